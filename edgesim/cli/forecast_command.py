@@ -1,0 +1,240 @@
+"""`edgesim forecast`: run the ensemble, print the table, write files and figures."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from edgesim.errors import DataFileError
+
+if TYPE_CHECKING:
+    import xarray as xr
+
+    from edgesim.outcomes.summary import SummaryRow
+
+WIDTH = 150
+"""Width of tables where the output is not a terminal. [characters]"""
+
+DATASET, SUMMARY, TAKEOVER, FIGURES = "forecast.nc", "summary.csv", "takeover.csv", "figures"
+
+LABELS = {
+    "retreat": "retreat behind the design",
+    "retreat_neighbours": "retreat beside the design",
+    "land_kept": "marsh kept against no action",
+    "fill_fraction": "fill left in the walls",
+    "oyster_density": "live oysters",
+    "reef_crest": "reef crest",
+    "wall_transmission": "Kt of the walls, mid tide",
+    "reef_transmission": "Kt of the reef, mid tide",
+    "cost": "money spent",
+    "mud_trapped": "mud trapped",
+}
+"""Words for the rows of the table."""
+
+IN_FEET_TOO = ("retreat", "reef_crest")
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--output", "-o", type=click.Path(path_type=Path), help="Folder for the results.")
+@click.option("--members", type=click.IntRange(min=1), help="Number of futures of each option.")
+@click.option("--seed", type=click.IntRange(min=0), help="Number from which all chance starts.")
+@click.option("--workers", type=click.IntRange(min=1), help="Processes; by default one a core.")
+@click.option("--force", is_flag=True, help="Overwrite results that are there already.")
+@click.option("--json", "as_json", is_flag=True, help="Print the table for programs.")
+@click.option("--quiet", "-q", is_flag=True, help="No progress.")
+def forecast(
+    file: Path,
+    output: Path | None,
+    members: int | None,
+    seed: int | None,
+    workers: int | None,
+    force: bool,
+    as_json: bool,
+    quiet: bool,
+) -> None:
+    """Forecast every option of the scenario FILE, and write table, data and figures.
+
+    Example:  edgesim forecast configs/demo.toml
+
+    Results go to the folder FILE_forecast unless --output names another.
+    """
+    from edgesim.scenario import CAUTIONS, load_scenario
+
+    wanted = {"run.members": members, "run.seed": seed}
+    given = {path: value for path, value in wanted.items() if value is not None}
+    scenario_file = load_scenario(file).overridden(given)
+    folder = output or Path(f"{file.stem}_forecast")
+    _claim(folder, force=force)
+
+    from edgesim.figures import save_all
+    from edgesim.outcomes.dataset import write_dataset
+    from edgesim.outcomes.summary import write_summary, write_takeover
+    from edgesim.studies.ensemble import run_forecast
+
+    with _progress(quiet=quiet) as report:
+        dataset = run_forecast(scenario_file, workers, report)
+    write_dataset(dataset, folder / DATASET)
+    write_summary(dataset, folder / SUMMARY)
+    write_takeover(dataset, folder / TAKEOVER)
+    figures = save_all(dataset, folder / FIGURES)
+    if as_json:
+        _print_json(dataset, folder, figures)
+    else:
+        _print_tables(dataset)
+        click.echo(f"\nWritten to {folder}: {DATASET}, {SUMMARY}, {TAKEOVER}, {FIGURES}/")
+    click.echo(CAUTIONS, err=True)
+
+
+def _claim(folder: Path, *, force: bool) -> None:
+    """Make sure, before any computing, that the results can be written."""
+    names = (DATASET, SUMMARY, TAKEOVER, FIGURES)
+    if folder.exists() and not folder.is_dir():
+        msg = f"{folder}: is a file, not a folder. Name another folder with --output."
+        raise DataFileError(msg)
+    there = [name for name in names if (folder / name).exists()]
+    if there and not force:
+        msg = (
+            f"{folder}: holds results already ({', '.join(there)}). "
+            "Name another folder with --output, or add --force to overwrite them."
+        )
+        raise DataFileError(msg)
+    probe = folder / f".probe.{os.getpid()}"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        probe.touch()
+        probe.unlink()
+    except OSError as error:
+        msg = (
+            f"{folder}: cannot be written ({error.strerror}). "
+            "Name a folder of your own with --output."
+        )
+        raise DataFileError(msg) from error
+
+
+@contextmanager
+def _progress(*, quiet: bool) -> Iterator[Callable[[int, int], None] | None]:
+    """Show members done and time left: a bar on a terminal, a line every tenth elsewhere."""
+    if quiet:
+        yield None
+        return
+    if not sys.stderr.isatty():
+        yield _print_tenths
+        return
+    from rich.console import Console
+    from rich.progress import (
+        BarColumn,
+        MofNCompleteColumn,
+        Progress,
+        TextColumn,
+        TimeRemainingColumn,
+    )
+
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
+    with Progress(*columns, TimeRemainingColumn(), console=Console(stderr=True)) as bar:
+        task = bar.add_task("members of every option", total=None)
+        yield lambda done, total: bar.update(task, completed=done, total=total)
+
+
+def _print_tenths(done: int, total: int) -> None:
+    tenth = max(1, total // 10)
+    if done % tenth == 0 or done == total:
+        click.echo(f"{done} of {total} members done", err=True)
+
+
+def _print_json(dataset: xr.Dataset, folder: Path, figures: list[Path]) -> None:
+    from edgesim.outcomes.summary import summary_table, takeover_table
+
+    answer = {
+        "schema": 1,
+        "folder": str(folder),
+        "files": [DATASET, SUMMARY, TAKEOVER],
+        "figures": [path.relative_to(folder).as_posix() for path in figures],
+        "seed": int(dataset.attrs["seed"]),
+        "members": int(dataset.sizes["member"]),
+        "summary": [asdict(row) for row in summary_table(dataset)],
+        "takeover": [asdict(row) for row in takeover_table(dataset)],
+    }
+    click.echo(json.dumps(answer, indent=2))
+
+
+def _print_tables(dataset: xr.Dataset) -> None:
+    """Print one table an option: median, 50 % band and 90 % band by year."""
+    from itertools import groupby
+
+    from rich.console import Console
+    from rich.table import Table
+
+    from edgesim.outcomes.summary import summary_table, takeover_table, with_english_units
+
+    console = Console(highlight=False)
+    if not console.is_terminal:
+        console = Console(width=WIDTH, highlight=False)
+    n = dataset.sizes["member"]
+    console.print(
+        f"\nMedian, (50 % band) and [90 % band] of {n} equally likely futures of each option.",
+        markup=False,
+    )
+    chances = takeover_table(dataset)
+    rows = [
+        row
+        for row in with_english_units(summary_table(dataset))
+        if row.unit not in ("ft2", "ft-2", "lb", "ft") or row.quantity in IN_FEET_TOO
+    ]
+    for option, of_option in groupby(rows, key=lambda row: row.option):
+        table = Table(title=f"\n{option}", title_justify="left", box=None, pad_edge=False)
+        listed = list(of_option)
+        years = sorted({row.year for row in listed})
+        table.add_column("quantity", overflow="fold")
+        for year in years:
+            table.add_column(f"year {year}", justify="right", overflow="fold")
+        for (quantity, unit), cells in groupby(
+            sorted(listed, key=lambda row: (list(LABELS).index(row.quantity), row.unit != "m")),
+            key=lambda row: (row.quantity, row.unit),
+        ):
+            words = LABELS[quantity] + ("" if unit == "1" else f", {_plain(unit)}")
+            table.add_row(words, *[_cell(row).replace("[", r"\[") for row in cells])
+        of_reef = [row for row in chances if row.option == option]
+        if of_reef:
+            table.add_row(
+                "chance that the reef has taken over",
+                *[rf"{row.chance:.0%} \[{row.low:.0%}..{row.high:.0%}]" for row in of_reef],
+            )
+        console.print(table)
+        if of_reef:
+            console.print(_takeover_words(dataset, option), markup=False)
+
+
+def _plain(unit: str) -> str:
+    return {"m-2": "per m2"}.get(unit, unit)
+
+
+def _cell(row: SummaryRow) -> str:
+    digits = 0 if max(abs(row.p05), abs(row.p95)) >= 100.0 else 2
+    p05, p25, p50, p75, p95 = (
+        f"{value:.{digits}f}" for value in (row.p05, row.p25, row.p50, row.p75, row.p95)
+    )
+    return f"{p50} ({p25}..{p75}) [{p05}..{p95}]"
+
+
+def _takeover_words(dataset: xr.Dataset, option: str) -> str:
+    """Year of takeover among the members that see it."""
+    import numpy as np
+
+    years = dataset["takeover_year"].sel(option=option).values
+    seen = years[np.isfinite(years)]
+    if not seen.size:
+        return f"The reef took over in none of {years.size} futures."
+    low, middle, high = np.quantile(seen, [0.05, 0.5, 0.95])
+    return (
+        f"The reef took over in {seen.size} of {years.size} futures; there, in year "
+        f"{middle:.0f} (90 % band {low:.0f} to {high:.0f})."
+    )

@@ -1,0 +1,1 @@
+"""The model: grid, state, wave field and the day loop."""

@@ -1,0 +1,229 @@
+"""What all members share, and the weather of each of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgesim.constants import DAYS_PER_YEAR
+from edgesim.forcing.calendar import Calendar, calendar
+from edgesim.forcing.streams import Purpose, stream
+from edgesim.forcing.tally import count_wakes, count_wind_waves
+from edgesim.forcing.water_levels import (
+    TABLE_LOW,
+    TABLE_SIZE,
+    TABLE_STEP,
+    WaterLevels,
+    daily_surge,
+    fill_exposure_tables,
+    water_levels,
+)
+from edgesim.forcing.waves import (
+    WaveClasses,
+    fleet,
+    sample_passages,
+    waterway,
+    wave_classes,
+    wind_sea,
+    wind_table,
+)
+from edgesim.model.grid import make_grid, reef_line, wall_line
+from edgesim.model.shelter import Shelter, shelter
+from edgesim.model.step import Weather
+from edgesim.processes.sea_level import rise
+from edgesim.scenario import Scenario, ScenarioFile
+
+Floats = NDArray[np.float64]
+
+RECORDS_PER_YEAR = 4
+
+CLASS_SAMPLE_MEMBERS = 20
+"""Members whose passages shape the wave classes that all members share."""
+
+CLASS_SAMPLE = 600
+"""Passages sampled from each of them."""
+
+HISTORY_DAYS = 1461
+"""Days of present traffic that stand for the history behind the surveyed retreat. [d]"""
+
+
+@dataclass(frozen=True)
+class Common:
+    """What all members and options share; made once, sent to every worker.
+
+    Attributes
+    ----------
+    n_days : int
+        Length of the run. [d]
+    record_days : ndarray
+        Days on which a record is written.
+    days, levels, classes
+        Calendar, water levels and wave classes.
+    outer_offset : float
+        Distance from the edge to the outermost line of any option. [m]
+    wall, reef : Shelter or None
+        Shelter tables of the two lines.
+    """
+
+    n_days: int
+    record_days: NDArray[np.int64]
+    days: Calendar
+    levels: WaterLevels
+    classes: WaveClasses
+    outer_offset: float
+    wall: Shelter | None
+    reef: Shelter | None
+
+
+def prepare(scenario_file: ScenarioFile) -> Common:
+    """Make what all members share: calendar, levels, wave classes and shelter tables.
+
+    Parameters
+    ----------
+    scenario_file : ScenarioFile
+        A loaded scenario.
+
+    Returns
+    -------
+    Common
+    """
+    central = scenario_file.central
+    n_records = central.run.years * RECORDS_PER_YEAR
+    step = DAYS_PER_YEAR / RECORDS_PER_YEAR
+    record_days = np.rint(np.arange(n_records + 1) * step).astype(np.int64)
+    n_days = int(record_days[-1])
+    levels = water_levels(central, n_days)
+    grid = make_grid(central)
+    walls, reef = wall_line(central), reef_line(central)
+    offsets = [
+        part.offset for part in (central.design.walls, central.design.reef) if part is not None
+    ]
+    outer_offset = max(offsets, default=0.0)
+    classes = _classes(scenario_file, outer_offset)
+    above_datum = levels.centres + central.site.datums.msl
+    return Common(
+        n_days=n_days,
+        record_days=record_days,
+        days=calendar(central.run.start, n_days),
+        levels=levels,
+        classes=classes,
+        outer_offset=outer_offset,
+        wall=shelter(grid, walls, classes, above_datum) if walls else None,
+        reef=shelter(grid, reef, classes, above_datum) if reef else None,
+    )
+
+
+def _classes(scenario_file: ScenarioFile, outer_offset: float) -> WaveClasses:
+    run = scenario_file.central.run
+    samples = []
+    for index in range(min(run.members, CLASS_SAMPLE_MEMBERS)):
+        scenario = scenario_file.member(index)
+        if not scenario.traffic.classes:
+            continue
+        sample = np.empty((CLASS_SAMPLE, 4))
+        generator = stream(run.seed, index, Purpose.CLASSES)
+        sample_passages(fleet(scenario, outer_offset), waterway(scenario), generator, sample)
+        samples.append(sample)
+    share, flux, height, period = wind_table(scenario_file.central)
+    sea = (share * flux, height, period)
+    sample = np.concatenate(samples) if samples else np.empty((0, 4))
+    return wave_classes(sample, sea, run.wake_classes)
+
+
+@dataclass(frozen=True)
+class MemberForcing:
+    """Values and weather of one member, the same for every option.
+
+    Attributes
+    ----------
+    index : int
+        Member, from 0.
+    scenario : Scenario
+        Its values.
+    weather : Weather
+        The weather of the forecast.
+    history : Weather
+        Weather like that behind the site's surveyed retreat: today's traffic without
+        growth, without a new speed rule, and without a rise of the sea.
+    """
+
+    index: int
+    scenario: Scenario
+    weather: Weather
+    history: Weather
+
+
+def member_forcing(scenario_file: ScenarioFile, common: Common, index: int) -> MemberForcing:
+    """Draw a member's values and weather.
+
+    Parameters
+    ----------
+    scenario_file : ScenarioFile
+        A loaded scenario.
+    common : Common
+        From :func:`prepare`.
+    index : int
+        Member, from 0.
+
+    Returns
+    -------
+    MemberForcing
+    """
+    scenario = scenario_file.member(index)
+    tide, datums, sea_level = scenario.tide, scenario.site.datums, scenario.sea_level
+    generator = stream(scenario.run.seed, index, Purpose.SURGE)
+    surge = daily_surge(common.n_days, tide.surge_sd, tide.surge_days, generator)
+    dry_share, flood_depth = np.empty(TABLE_SIZE), np.empty(TABLE_SIZE)
+    fill_exposure_tables(common.levels.hourly, surge, TABLE_LOW, TABLE_STEP, dry_share, flood_depth)
+    start = scenario.run.start
+    since_2000 = start.year - 2000 + start.timetuple().tm_yday / DAYS_PER_YEAR
+    curve = rise(since_2000 + common.days.year_fraction, sea_level.rate, sea_level.acceleration)
+    weather = Weather(
+        days=common.days,
+        tally=_tally(scenario, common, surge, index, common.n_days, history=False),
+        level_centres=common.levels.centres,
+        mean_sea_level=datums.msl + curve - curve[0],
+        high_water=datums.mhw - datums.msl,
+        dry_share=dry_share,
+        flood_depth=flood_depth,
+        source=common.classes.source,
+    )
+    n_days = min(HISTORY_DAYS, common.n_days)
+    history = weather._replace(
+        days=calendar(start, n_days),
+        tally=_tally(scenario, common, surge, index, n_days, history=True),
+        mean_sea_level=np.full(n_days, datums.msl),
+    )
+    return MemberForcing(index, scenario, weather, history)
+
+
+def _tally(
+    scenario: Scenario, common: Common, surge: Floats, index: int, n_days: int, *, history: bool
+) -> Floats:
+    """Tally of the forecast, or of the history, which knew neither growth nor a new rule."""
+    traffic, classes, levels = scenario.traffic, common.classes, common.levels
+    tally = np.zeros((n_days, levels.centres.size, classes.period.size))
+    seed = scenario.run.seed
+    if traffic.classes and classes.period.size:
+        count_wakes(
+            fleet(scenario, common.outer_offset),
+            waterway(scenario, with_rule=not history),
+            classes,
+            common.days,
+            levels,
+            surge,
+            traffic.level,
+            0.0 if history else traffic.growth,
+            traffic.overdispersion,
+            traffic.day_start_hour,
+            traffic.day_end_hour,
+            stream(seed, index, Purpose.PAST_TRAFFIC if history else Purpose.TRAFFIC),
+            tally,
+        )
+    sea = wind_sea(scenario, classes)
+    if sea.flux.size:
+        generator = stream(seed, index, Purpose.PAST_WIND if history else Purpose.WIND)
+        count_wind_waves(sea, classes, levels, surge, generator, tally)
+    return tally

@@ -1,0 +1,430 @@
+"""Set up members, calibrate them on the site's history, and run them option by option."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgesim.constants import DAYS_PER_YEAR, SECONDS_PER_DAY
+from edgesim.errors import BudgetError, InvalidParameterError, SolverError
+from edgesim.forcing.streams import Purpose, stream
+from edgesim.forcing.water_levels import TABLE_LOW, TABLE_STEP, look_up
+from edgesim.model.common import RECORDS_PER_YEAR, Common, MemberForcing
+from edgesim.model.edge import EdgeSettings
+from edgesim.model.grid import Grid, Line, covered_reach, make_grid, reef_line, wall_line
+from edgesim.model.ledger import close_budgets, fill_stock, mud_stock, shell_stock
+from edgesim.model.line_field import CONDITIONS, LineField
+from edgesim.model.records import RECORDED, Reach, record
+from edgesim.model.settings import (
+    edge_settings,
+    mesh_ends,
+    reef_resistance,
+    reef_settings,
+    wall_resistance,
+    wall_settings,
+)
+from edgesim.model.shelter import Shelter
+from edgesim.model.state import ENTRY, State
+from edgesim.model.step import Defence, Member, Work, run_until, solve
+from edgesim.model.walls import WallSettings
+from edgesim.model.wave_field import WaveResult, wave_tables
+from edgesim.names import BUDGETS, LEDGER_ENTRIES
+from edgesim.processes.mud import tidal_deposition
+from edgesim.scenario import Scenario
+from edgesim.scenario.design import Option
+
+Floats = NDArray[np.float64]
+
+LEDGER_TOLERANCE = 1e-9
+"""Largest relative gap of a budget. [1]"""
+
+UNDEFENDED = Option(name="undefended")
+
+
+@dataclass(frozen=True)
+class Calibration:
+    """What the site's own history says of one member.
+
+    Attributes
+    ----------
+    erodibility : float
+        See :class:`edgesim.model.edge.EdgeSettings`.
+    stirring, current_stirring, natural_deposition : ndarray, (nx,)
+        See there.
+    """
+
+    erodibility: float
+    stirring: Floats
+    current_stirring: Floats
+    natural_deposition: Floats
+
+    def applied_to(self, settings: EdgeSettings) -> EdgeSettings:
+        """Settings with the calibrated numbers in them."""
+        return settings._replace(
+            erodibility=self.erodibility,
+            stirring=self.stirring,
+            current_stirring=self.current_stirring,
+            natural_deposition=self.natural_deposition,
+        )
+
+
+def set_up(
+    forcing: MemberForcing, common: Common, option: Option, *, history: bool = False
+) -> Member:
+    """Build one member of one option, not yet calibrated.
+
+    Parameters
+    ----------
+    forcing : MemberForcing
+        Values and weather of the member.
+    common : Common
+        What all members share.
+    option : Option
+        Which lines stand.
+    history : bool, default False
+        Take the weather of the history instead of the forecast's.
+
+    Returns
+    -------
+    Member
+    """
+    scenario, index = forcing.scenario, forcing.index
+    seed = scenario.run.seed
+    weather = forcing.history if history else forcing.weather
+    grid = make_grid(scenario)
+    walls = wall_line(scenario) if option.walls else None
+    reef = reef_line(scenario) if option.reef else None
+    n_cohorts = scenario.run.years + 1
+    wall_numbers = wall_settings(
+        scenario,
+        walls,
+        weather.dry_share,
+        stream(seed, index, Purpose.WALLS),
+        stream(seed, index, Purpose.UPKEEP),
+    )
+    reef_numbers = reef_settings(
+        scenario, grid, reef, n_cohorts, stream(seed, index, Purpose.RECRUITMENT)
+    )
+    n_units = reef_numbers.column.size
+    meshes = mesh_ends(scenario, n_units, stream(seed, index, Purpose.MESH))
+    wave_height = float(common.classes.height.mean()) if common.classes.height.size else 0.1
+    deepest = float(weather.level_centres.max() + weather.mean_sea_level.max() - grid.bed.min())
+    member = Member(
+        state=_state(grid, wall_numbers, meshes, n_cohorts),
+        weather=weather,
+        tables=wave_tables(common.classes, grid.dx, max(deepest, 0.1)),
+        walls=_defence(
+            walls, common.wall, common, grid, wall_numbers.built_height, wall_resistance(scenario)
+        ),
+        reef=_defence(
+            reef,
+            common.reef,
+            common,
+            grid,
+            reef_numbers.built_height,
+            reef_resistance(scenario, wave_height),
+        ),
+        edge_settings=edge_settings(scenario, grid, stream(seed, index, Purpose.STRENGTH)),
+        reef_settings=reef_numbers,
+        wall_settings=wall_numbers,
+        level_decay=scenario.marsh.level_decay,
+        window_days=scenario.run.wave_update_days,
+        work=_work(common, grid),
+    )
+    _open_ledger(member, scenario, walls)
+    return member
+
+
+def calibrate(forcing: MemberForcing, common: Common) -> Calibration:
+    """Fit a member to the site's own history.
+
+    The undefended flat, under today's traffic without a new rule, keeps its
+    level; the undefended edge, in a trial run of four years, retreats at the
+    surveyed rate. The trial carries what the mean wave power alone leaves out:
+    uneven soil and the sides of notches.
+
+    Parameters
+    ----------
+    forcing : MemberForcing
+        Values and weather of the member.
+    common : Common
+        What all members share.
+
+    Returns
+    -------
+    Calibration
+
+    Raises
+    ------
+    InvalidParameterError
+        If the site has a history of retreat but no waves reach its edge.
+    """
+    scenario = forcing.scenario
+    trial = set_up(forcing, common, UNDEFENDED, history=True)
+    counts = forcing.history.tally.sum(axis=0)
+    n_days = forcing.history.tally.shape[0]
+    seconds = n_days * SECONDS_PER_DAY
+    solve(trial, 0, counts)
+    power = float((trial.work.waves.gain * counts[:, :, None]).sum(axis=(0, 1)).mean()) / seconds
+    found = _natural_stirring(trial, scenario, seconds)
+    rate = scenario.site.retreat_rate
+    if rate is None or (rate == 0.0 and power <= 0.0):
+        return replace(found, erodibility=scenario.marsh.erodibility)
+    if power <= 0.0:
+        message = (
+            f"site.retreat_rate = {rate} m/yr, but no waves reach the edge in this scenario: give "
+            "traffic or wind, or leave out site.retreat_rate and give marsh.erodibility."
+        )
+        raise InvalidParameterError(message)
+    guess = rate * scenario.site.scarp_height / power
+    trial = replace(
+        trial, edge_settings=replace(found, erodibility=guess).applied_to(trial.edge_settings)
+    )
+    before = trial.state.edge.mean()
+    run_until(trial, 0, n_days)
+    reached = float(trial.state.edge.mean() - before) / (n_days / DAYS_PER_YEAR)
+    return replace(found, erodibility=guess * rate / reached if reached > 0.0 else guess)
+
+
+def _natural_stirring(trial: Member, scenario: Scenario, seconds: float) -> Calibration:
+    """Stirring and settling of every row of the undefended flat, which balance."""
+    grid, waves = make_grid(scenario), trial.work.waves
+    is_flat = grid.cross_shore[:, None] < grid.edge[None, :]
+    cells = np.maximum(is_flat.sum(axis=1), 1)
+    stirring = (waves.excess * is_flat).sum(axis=1) / cells / seconds
+    share = scenario.mud.current_share
+    # Rows that waves never stir are stirred by currents alone, whatever their strength.
+    currents = np.where(stirring > 0.0, stirring * share / max(1.0 - share, 1e-6), 1.0)
+    levels = (grid.bed * is_flat).sum(axis=1) / cells
+    deposition = np.array([_deposition(trial, float(level)) for level in levels])
+    last = int(np.flatnonzero(is_flat.any(axis=1))[-1])
+    for values in (stirring, currents, deposition):
+        values[last + 1 :] = values[last]
+    return Calibration(0.0, stirring, currents, deposition)
+
+
+def _deposition(member: Member, level: float) -> float:
+    """Mud that a mean year leaves on a bed at a level, before any is stirred up. [kg m-2 year-1]."""
+    weather, settings = member.weather, member.edge_settings
+    height = level - float(weather.mean_sea_level[0])
+    season = 0.5 * (settings.winter_factor + settings.summer_factor)
+    return tidal_deposition(
+        settings.concentration * season,
+        look_up(weather.flood_depth, TABLE_LOW, TABLE_STEP, height),
+        settings.trapping,
+        settings.settling_velocity,
+        1.0 - look_up(weather.dry_share, TABLE_LOW, TABLE_STEP, height),
+    )
+
+
+def _state(grid: Grid, wall: WallSettings, meshes: Floats, n_cohorts: int) -> State:
+    ny, n_units = grid.alongshore.size, meshes.size
+    n_bays = wall.volume.size
+    return State(
+        bed=grid.bed.copy(),
+        platform=grid.platform.copy(),
+        edge=grid.edge.copy(),
+        advance=np.zeros(ny),
+        calm_days=np.zeros(ny),
+        scarp_mud=np.zeros(ny),
+        fill_mass=np.ones(n_bays),
+        fill_settled=np.zeros(n_bays),
+        tie_end=wall.tie_lives[:, 0].copy(),
+        post_end=wall.post_lives[:, 0].copy(),
+        post_life=np.zeros(len(wall.post_lives)),
+        unit_height=np.ones(n_units),
+        mesh_end=meshes,
+        spilled=np.zeros(n_units),
+        oysters=np.zeros((n_cohorts, n_units)),
+        shell_height=np.zeros((n_cohorts, n_units)),
+        visit=np.array([np.inf, 0.0]),
+        ledger=np.zeros(len(LEDGER_ENTRIES)),
+        residual=np.zeros(len(BUDGETS)),
+    )
+
+
+def _open_ledger(member: Member, scenario: Scenario, walls: Line | None) -> None:
+    """Post opening stocks and the cost of building."""
+    state, prices = member.state, scenario.prices
+    ledger = state.ledger
+    ledger[ENTRY["mud_opening"]] = mud_stock(state, member.edge_settings)
+    ledger[ENTRY["shell_opening"]] = shell_stock(state, member.reef_settings)
+    ledger[ENTRY["fill_opening"]] = fill_stock(state, member.wall_settings)
+    length = sum(end - start for start, end in walls.segments) if walls else 0.0
+    ledger[ENTRY["money_built"]] = (
+        length * prices.wall_per_m + state.unit_height.size * prices.reef_unit
+    )
+
+
+def _defence(
+    line: Line | None,
+    tables: Shelter | None,
+    common: Common,
+    grid: Grid,
+    built_height: float,
+    resistance: tuple[float, float, float],
+) -> Defence:
+    field = _line_field(tables if line else None, common, grid)
+    # A place looks at the parts within half its distance to the line: waves come through
+    # within about 27 degrees of the normal (judgement; its error is measured in the tests).
+    distances = grid.cross_shore[field.first_row :] - line.position if line else np.zeros(0)
+    return Defence(
+        stands=line is not None,
+        field=field,
+        base=line.base if line else 0.0,
+        built_height=built_height,
+        resistance=resistance,
+        spread=0.5 * distances / grid.dy,
+    )
+
+
+def _line_field(tables: Shelter | None, common: Common, grid: Grid) -> LineField:
+    nx, ny = grid.bed.shape
+    n_levels, n_classes = common.levels.centres.size, common.classes.period.size
+    if tables is None:
+        return LineField(
+            first_row=nx + 1,
+            intensity=np.zeros((n_levels, n_classes, 1, 0, ny), dtype=np.float32),
+            transmission=np.zeros((n_levels, n_classes, CONDITIONS), dtype=np.float32),
+            rung=np.zeros((0, ny), dtype=np.int32),
+            share=np.zeros((0, ny), dtype=np.float32),
+            part=np.full(ny, -1, dtype=np.int64),
+        )
+    return LineField(
+        first_row=tables.first_row,
+        intensity=tables.intensity,
+        transmission=np.ones((n_levels, n_classes, CONDITIONS), dtype=np.float32),
+        rung=np.zeros((nx - tables.first_row, ny), dtype=np.int32),
+        share=np.zeros((nx - tables.first_row, ny), dtype=np.float32),
+        part=tables.part,
+    )
+
+
+def covered(scenario: Scenario, common: Common) -> Reach:
+    """Part of the grid that the design covers, at the start."""
+    grid = make_grid(scenario)
+    start, end = covered_reach(scenario)
+    first = int(np.searchsorted(grid.alongshore, start))
+    last = max(first + 1, int(np.searchsorted(grid.alongshore, end)))
+    outer = scenario.run.seaward_width - common.outer_offset
+    return Reach(
+        first=first,
+        last=last,
+        outer_row=int(np.searchsorted(grid.cross_shore, outer)),
+        bed=grid.bed,
+        edge=grid.edge,
+        inland=float(grid.platform[-1].mean()),
+    )
+
+
+def _work(common: Common, grid: Grid) -> Work:
+    nx, ny = grid.bed.shape
+    n_levels, n_classes = common.levels.centres.size, common.classes.period.size
+    return Work(
+        waves=WaveResult(
+            gain=np.zeros((n_levels, n_classes, ny)),
+            excess=np.zeros((nx, ny)),
+            edge_stress=np.zeros(ny),
+            reef_energy=np.zeros(2),
+            share=np.zeros((n_classes, ny), dtype=np.float32),
+            rows=np.zeros((7, ny), dtype=np.float32),
+            rungs=np.zeros((2, ny), dtype=np.int32),
+        ),
+        retreat=np.zeros((2, ny)),
+        sums=np.zeros((2, ny + 1)),
+    )
+
+
+def run_option(
+    forcing: MemberForcing, calibration: Calibration, common: Common, option: Option
+) -> dict[str, Any]:
+    """Run one member of one option.
+
+    Parameters
+    ----------
+    forcing : MemberForcing
+        Values and weather of the member.
+    calibration : Calibration
+        From :func:`calibrate`.
+    common : Common
+        What all members share.
+    option : Option
+        Which lines stand.
+
+    Returns
+    -------
+    dict of str to ndarray
+        Quantities of ``edgesim.names`` without the dimensions option and member.
+
+    Raises
+    ------
+    BudgetError
+        If a budget does not close.
+    SolverError
+        If a result is not finite, or the edge reached the landward side of the grid.
+    """
+    member = set_up(forcing, common, option)
+    member = replace(member, edge_settings=calibration.applied_to(member.edge_settings))
+    reach = covered(forcing.scenario, common)
+    close_budgets(member.state, member.edge_settings, member.reef_settings, member.wall_settings)
+    rows: list[dict[str, Any]] = []
+    today = 0
+    for i, day in enumerate(common.record_days.tolist()):
+        run_until(member, today, day)
+        rows.append(record(member, reach, day, rows[-1] if i % RECORDS_PER_YEAR else None))
+        today = day
+    check(member, forcing, option)
+    found: dict[str, Any] = {name: np.stack([row[name] for row in rows]) for name in RECORDED}
+    found["ledger_residual"] = member.state.residual
+    return found
+
+
+def run_all_options(
+    scenario: Scenario, forcing: MemberForcing, common: Common
+) -> list[dict[str, Any]]:
+    """Run one member of every option of a scenario, on one calibration."""
+    calibration = calibrate(forcing, common)
+    return [run_option(forcing, calibration, common, option) for option in scenario.options]
+
+
+def check(member: Member, forcing: MemberForcing, option: Option) -> None:
+    """Refuse a result that is not finite, not balanced or cut off by the grid.
+
+    Parameters
+    ----------
+    member : Member
+        After its run.
+    forcing : MemberForcing
+        Names the member.
+    option : Option
+        Names the option.
+
+    Raises
+    ------
+    BudgetError
+        If a budget does not close.
+    SolverError
+        If a result is not finite, or the edge reached the landward side of the grid.
+    """
+    state = member.state
+    where = f"option {option.name!r}, member {forcing.index}"
+    if not np.isfinite(state.edge).all() or not np.isfinite(state.bed).all():
+        message = f"{where}: edge or bed stopped being finite; please report this scenario."
+        raise SolverError(message)
+    worst = int(np.argmax(state.residual))
+    if not state.residual[worst] <= LEDGER_TOLERANCE:
+        message = (
+            f"{where}: the budget of {BUDGETS[worst]} is open by {state.residual[worst]:.2e} "
+            f"of its turnover, more than {LEDGER_TOLERANCE:.0e}."
+        )
+        raise BudgetError(message)
+    nx = state.bed.shape[0]
+    if float(state.edge.max()) >= (nx - 1) * member.edge_settings.dx - 1e-9:
+        message = (
+            f"{where}: the edge reached the landward side of the grid; "
+            f"give a larger run.landward_width than {forcing.scenario.run.landward_width} m."
+        )
+        raise SolverError(message)

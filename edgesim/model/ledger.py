@@ -1,0 +1,97 @@
+"""The books: closing stocks of mud, shell, fill and money, and whether each budget closes."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from edgesim.model.edge import EdgeSettings, marsh_volume
+from edgesim.model.reef import ReefSettings
+from edgesim.model.state import ENTRY, State
+from edgesim.model.walls import WallSettings
+from edgesim.names import BUDGETS, LEDGER_ENTRIES
+
+INFLOWS = {
+    "mud": ("mud_opening", "mud_deposited", "mud_platform_accreted"),
+    "shell": ("shell_opening", "shell_grown"),
+    "fill": ("fill_opening", "fill_refilled"),
+    "money": ("money_opening", "money_built", "money_refilled", "money_posts", "money_visits"),
+}
+"""Entries that add to each budget."""
+
+OUTFLOWS = {
+    "mud": ("mud_resuspended", "mud_scarp_exported"),
+    "shell": ("shell_lost",),
+    "fill": ("fill_decayed", "fill_washed_out"),
+    "money": (),
+}
+"""Entries that take from each budget."""
+
+
+def _signs() -> np.ndarray:
+    signs = np.zeros((len(BUDGETS), len(LEDGER_ENTRIES)))
+    for row, budget in enumerate(BUDGETS):
+        for name in INFLOWS[budget]:
+            signs[row, ENTRY[name]] = 1.0
+        for name in OUTFLOWS[budget]:
+            signs[row, ENTRY[name]] = -1.0
+    return signs
+
+
+SIGNS = _signs()
+CLOSING = [ENTRY[f"{budget}_closing"] for budget in BUDGETS]
+
+
+def mud_stock(state: State, edge: EdgeSettings) -> float:
+    """Dry mass of flat and marsh above the zero of the datum. [kg]."""
+    flat = float(state.bed.sum()) * edge.dx * edge.dy * edge.flat_density
+    marsh = marsh_volume(state.bed, state.platform, state.edge, edge.dx, edge.dy)
+    return flat + marsh * edge.soil_density
+
+
+def shell_stock(state: State, reef: ReefSettings) -> float:
+    """Shell mass of all units. [kg]."""
+    return float(state.unit_height.sum()) * reef.built_height * reef.area * reef.bulk_density
+
+
+def fill_stock(state: State, wall: WallSettings) -> float:
+    """Fill of all bays, as the volume that it took when it was fresh. [m3]."""
+    return float(state.fill_mass @ wall.volume)
+
+
+def visits_made(state: State, wall: WallSettings) -> int:
+    """Upkeep visits that took place."""
+    decided = np.arange(int(state.visit[1])) % wall.skipped.size
+    return int((wall.skipped[decided] == 0).sum())
+
+
+def money_spent(state: State, wall: WallSettings) -> float:
+    """Money spent, from the counts of what was bought rather than from its own entries. [currency]."""
+    bought = (
+        visits_made(state, wall) * wall.price_visit
+        + float(state.post_life.sum()) * wall.price_post
+        + float(state.ledger[ENTRY["fill_refilled"]]) * wall.price_refill
+    )
+    return bought + float(state.ledger[ENTRY["money_built"]])
+
+
+def close_budgets(state: State, edge: EdgeSettings, reef: ReefSettings, wall: WallSettings) -> None:
+    """Post the closing stock of every budget and note the largest relative gap so far.
+
+    Parameters
+    ----------
+    state : State
+        Closing entries and ``residual`` are written.
+    edge, reef, wall : settings
+        Numbers of the member.
+    """
+    state.ledger[CLOSING] = (
+        mud_stock(state, edge),
+        shell_stock(state, reef),
+        fill_stock(state, wall),
+        money_spent(state, wall),
+    )
+    turnover = np.abs(SIGNS) @ np.abs(state.ledger)
+    gap = np.abs(SIGNS @ state.ledger - state.ledger[CLOSING])
+    # A budget with no turnover at all must have no gap either.
+    relative = gap / np.where(turnover > 0.0, turnover, 1e-300)
+    np.maximum(state.residual, relative, out=state.residual)

@@ -1,0 +1,195 @@
+"""What a member writes down four times a year."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgesim.constants import DAYS_PER_YEAR, SECONDS_PER_YEAR
+from edgesim.forcing.water_levels import TABLE_LOW, TABLE_STEP
+from edgesim.forcing.waves import WAKE
+from edgesim.model.ledger import visits_made
+from edgesim.model.line_field import CONDITIONS, HIGHEST_CONDITION
+from edgesim.model.reef import crests
+from edgesim.model.state import ENTRY
+from edgesim.model.step import (
+    Defence,
+    Member,
+    flood_lines,
+    raise_lines,
+    reef_heights,
+    solve,
+    wall_heights,
+)
+from edgesim.model.walls import fill_heights
+from edgesim.names import BY_NAME
+
+Floats = NDArray[np.float64]
+Row = dict[str, Any]
+
+RECORDED = tuple(
+    name
+    for name in BY_NAME
+    if name
+    not in {
+        "retreat",
+        "retreat_neighbours",
+        "retreat_worst",
+        "land_kept",
+        "ledger_residual",
+        "takeover_year",
+    }
+)
+"""Quantities of ``edgesim.names`` that the model writes; the others follow from them."""
+
+
+@dataclass(frozen=True)
+class Reach:
+    """Part of the grid that the design covers, and how it looked at the start.
+
+    Attributes
+    ----------
+    first, last : int
+        Alongshore cells [first, last).
+    outer_row : int
+        Row of the outermost line of any option.
+    bed : ndarray, (nx, ny)
+        Level of the bed at the start. [m]
+    edge : ndarray, (ny,)
+        Position of the edge at the start. [m]
+    inland : float
+        Mean platform level in the last row at the start. [m]
+    """
+
+    first: int
+    last: int
+    outer_row: int
+    bed: Floats
+    edge: Floats
+    inland: float
+
+
+def record(member: Member, reach: Reach, day: int, last_powers: Row | None) -> Row:
+    """Everything that a member writes down on a day.
+
+    Parameters
+    ----------
+    member : Member
+        The member; the sea level of its lines' tables is renewed.
+    reach : Reach
+        What the design covers.
+    day : int
+        Days since the start. [d]
+    last_powers : dict or None
+        Powers at the edge to carry forward; None to work them out anew.
+
+    Returns
+    -------
+    dict of str to number or ndarray
+        One value for each name of :data:`RECORDED`; not-a-number for lines that do not stand.
+    """
+    flood_lines(member, day)
+    raise_lines(member, day)
+    row: Row = dict.fromkeys(RECORDED, np.nan)
+    row |= _ground(member, reach, day)
+    if member.walls.stands:
+        row |= _walls(member, day)
+    if member.reef.stands:
+        row |= _reef(member, day)
+    powers = _powers(member, reach, day) if last_powers is None else last_powers
+    return row | {name: value for name, value in powers.items() if name.startswith("edge_power")}
+
+
+def _ground(member: Member, reach: Reach, day: int) -> Row:
+    state, settings = member.state, member.edge_settings
+    rows = np.arange(state.bed.shape[0])[:, None]
+    flat = rows < edge_rows(state.edge, settings.dx)
+    surface = np.where(flat, state.bed, state.platform)
+    sheltered = (rows >= reach.outer_row) & (rows < edge_rows(reach.edge, settings.dx))
+    sheltered[:, : reach.first] = False
+    sheltered[:, reach.last :] = False
+    risen = (state.bed - reach.bed)[sheltered]
+    sea_level = member.weather.mean_sea_level
+    return {
+        "edge_position": state.edge.astype(np.float32),
+        "surface_section": surface[:, reach.first : reach.last].mean(axis=1).astype(np.float32),
+        "mud_trapped": float(risen.sum()) * settings.dx * settings.dy * settings.flat_density,
+        "bed_rise": float(risen.mean()) if risen.size else 0.0,
+        "platform_rise": float(state.platform[-1].mean()) - reach.inland,
+        "sea_level_rise": float(sea_level[min(day, sea_level.size - 1)] - sea_level[0]),
+        "cost": float(state.ledger[ENTRY["money_closing"]]),
+        "ledger": state.ledger.copy(),
+    }
+
+
+def edge_rows(edge: Floats, dx: float) -> NDArray[np.int64]:
+    """First row of marsh in every column, as in ``edge.cell_of_edge``."""
+    return (edge / dx + 0.5).astype(np.int64)
+
+
+def _walls(member: Member, day: int) -> Row:
+    state = member.state
+    return {
+        "fill_fraction": float(fill_heights(state).mean()),
+        "posts_standing": float((state.post_end > day).mean()),
+        "ties_intact": float((state.tie_end > day).mean()),
+        "wall_transmission": _transmission(member, member.walls, wall_heights(member)),
+        "refills": float(visits_made(state, member.wall_settings)),
+    }
+
+
+def _reef(member: Member, day: int) -> Row:
+    state, settings = member.state, member.reef_settings
+    year = day / DAYS_PER_YEAR
+    cohort = min(int(year), state.oysters.shape[0] - 1)
+    tops = crests(state, settings, year)
+    sea_level = member.weather.mean_sea_level
+    about_sea = tops - sea_level[min(day, sea_level.size - 1)]
+    ladder = TABLE_LOW + TABLE_STEP * np.arange(member.weather.dry_share.size)
+    adults = state.oysters[:cohort].sum(axis=0)
+    cement = -np.expm1(-adults / settings.consolidation_density)
+    return {
+        "mesh_intact": np.nan if settings.is_solid else float((state.mesh_end > day).mean()),
+        "consolidation": float(cement.mean()),
+        "oyster_density": float(state.oysters.sum(axis=0).mean()),
+        "reef_crest": float(tops.mean()),
+        "reef_exposure": float(np.interp(about_sea, ladder, member.weather.dry_share).mean()),
+        "reef_transmission": _transmission(member, member.reef, reef_heights(member, day)),
+    }
+
+
+def _transmission(member: Member, line: Defence, heights: Floats) -> float:
+    """Mean transmission of the parts of a line at mean sea level for the lowest wakes."""
+    mean_level = int(np.argmin(np.abs(member.weather.level_centres)))
+    ladder = np.linspace(0.0, HIGHEST_CONDITION, CONDITIONS)
+    return float(np.interp(heights, ladder, line.field.transmission[mean_level, 0]).mean())
+
+
+def _powers(member: Member, reach: Reach, day: int) -> Row:
+    """Power at the edge with no line, each line alone, and as built, for a year's waves."""
+    tally = member.weather.tally
+    year_days = min(365, tally.shape[0])
+    end = min(max(day, year_days), tally.shape[0])
+    counts = tally[end - year_days : end].sum(axis=0)
+    seconds = year_days / DAYS_PER_YEAR * SECONDS_PER_YEAR
+
+    def split(*, walls: bool, reef: bool) -> Floats:
+        solve(member, day, counts, walls=walls, reef=reef)
+        gain = member.work.waves.gain[:, :, reach.first : reach.last].mean(axis=2)
+        return np.asarray((gain * counts).sum(axis=0) / seconds)
+
+    as_built = split(walls=True, reef=True)
+    is_wake = member.weather.source == WAKE
+    powers: Row = {
+        "edge_power_wake": float(as_built[is_wake].sum()),
+        "edge_power_wind": float(as_built[~is_wake].sum()),
+        "edge_power_open": float(split(walls=False, reef=False).sum()),
+    }
+    if member.walls.stands:
+        powers["edge_power_walls"] = float(split(walls=True, reef=False).sum())
+    if member.reef.stands:
+        powers["edge_power_reef"] = float(split(walls=False, reef=True).sum())
+    return powers

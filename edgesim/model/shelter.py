@@ -1,0 +1,126 @@
+"""How much wave energy reaches each place behind a line, as tables made once a layout.
+
+The barrier problem of a line (``edgesim.processes.diffraction``) is solved for
+a ladder of wavenumbers and of transmissions that are the same along the line.
+Classes of waves mix neighbouring wavenumbers, since real wakes and wind seas
+are not of one period; the state of single bays enters when the model runs
+(``edgesim.model.wave_field``). The tables depend on the plan of the line only
+and are shared by all members and options.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from threadpoolctl import threadpool_limits
+
+from edgesim.forcing.waves import WaveClasses
+from edgesim.model.grid import Grid, Line
+from edgesim.processes.diffraction import mean_intensity
+from edgesim.processes.linear_waves import wavenumber
+
+TRANSMISSIONS = np.linspace(0.0, 1.0, 7)
+"""Ladder of transmission coefficients of height. [1]"""
+
+PERIOD_SPREAD = 0.15
+"""Standard deviation of the logarithm of the period within a class (judgement). [1]"""
+
+WAVENUMBER_STEP = 0.2
+"""Step of the ladder of wavenumbers, in its logarithm. [1]"""
+
+OPEN_WATER = 24.0
+"""Open water beyond each end of the shore in the barrier problem. [m]"""
+
+SHALLOWEST = 0.15
+"""Depth at the line below which the wavelength is not followed further. [m]"""
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Shelter:
+    """Energy behind a line relative to the incoming energy.
+
+    Attributes
+    ----------
+    first_row : int
+        First cross-shore row behind the line.
+    intensity : float32, (n_levels, n_classes, n_transmissions, n_rows, ny)
+        Relative energy for a line of even transmission. [1]
+    part : int64, (ny,)
+        Part of the line at each alongshore cell, -1 in the open.
+    """
+
+    first_row: int
+    intensity: NDArray[np.float32]
+    part: NDArray[np.int64]
+
+
+def shelter(grid: Grid, line: Line, classes: WaveClasses, levels: Floats) -> Shelter:
+    """Tables of a line for all levels and classes.
+
+    Parameters
+    ----------
+    grid : Grid
+        The reach.
+    line : Line
+        The line.
+    classes : WaveClasses
+        Wave classes.
+    levels : ndarray, (n_levels,)
+        Levels of the bins above the vertical datum. [m]
+
+    Returns
+    -------
+    Shelter
+    """
+    first_row = int(np.searchsorted(grid.cross_shore, line.position, side="right"))
+    distances = grid.cross_shore[first_row:] - line.position
+    depths = np.maximum(levels - line.base, SHALLOWEST)
+    shape = (levels.size, classes.period.size, TRANSMISSIONS.size, distances.size)
+    table = np.ones((*shape, grid.alongshore.size), dtype=np.float32)
+    for w in range(classes.period.size):
+        centre = np.log(wavenumber(np.full(levels.size, classes.period[w]), depths))
+        # In deep water the wavenumber goes with the square of the period.
+        spread = 2.0 * PERIOD_SPREAD
+        # Waves shorter than four points of the barrier problem are given that length.
+        finest = np.log(0.5 * np.pi / (0.5 * grid.dy)) - 1e-6
+        centre = np.minimum(centre, finest)
+        ladder = _ladder(
+            centre.min() - 1.5 * spread, min(centre.max() + 1.5 * spread, float(finest))
+        )
+        # The systems are small: threads of the linear algebra would only wait for each other.
+        with threadpool_limits(limits=1, user_api="blas"):
+            single = _intensities(grid, line, np.exp(ladder), float(classes.angle[w]), distances)
+        for k in range(levels.size):
+            weight = np.exp(-0.5 * ((ladder - centre[k]) / spread) ** 2)
+            weight[np.abs(ladder - centre[k]) > 1.75 * spread] = 0.0
+            table[k, w, :-1] = np.tensordot(weight / weight.sum(), single, axes=1)
+    return Shelter(first_row, table, line.part_of(grid.alongshore))
+
+
+def _ladder(low: float, high: float) -> Floats:
+    steps = max(1, int(np.ceil((high - low) / WAVENUMBER_STEP)))
+    return np.linspace(low, high, steps + 1)
+
+
+def _intensities(
+    grid: Grid, line: Line, wavenumbers: Floats, angle: float, distances: Floats
+) -> Floats:
+    """Relative energy, (n_wavenumbers, n_transmissions - 1, n_rows, ny); full transmission left out."""
+    spacing = 0.5 * grid.dy
+    pad = int(np.ceil(OPEN_WATER / spacing))
+    fine = spacing * (np.arange(-pad, 2 * grid.alongshore.size + pad, dtype=np.float64) + 0.5)
+    on_line = line.part_of(fine) >= 0
+    ny = grid.alongshore.size
+    result = np.empty((wavenumbers.size, TRANSMISSIONS.size - 1, distances.size, ny))
+    for j, transmission in enumerate(TRANSMISSIONS[:-1]):
+        resistance = np.zeros(fine.size)
+        resistance[on_line] = np.inf if transmission == 0.0 else 1.0 / transmission - 1.0
+        for i, number in enumerate(wavenumbers):
+            field = mean_intensity(resistance, spacing, [number], [1.0], [-angle, angle], distances)
+            cells = field[:, pad : pad + 2 * ny].reshape(distances.size, ny, 2)
+            result[i, j] = cells.mean(axis=2)
+    return result

@@ -1,0 +1,102 @@
+"""The state of one member: everything that lives on from day to day.
+
+Each field has one writer among the processes of ``edgesim.model.step``; the
+table :data:`WRITES` says which, and a test runs the processes one by one and
+compares. All arrays are set up once; the day loop allocates nothing.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgesim.names import LEDGER_ENTRIES
+
+Floats = NDArray[np.float64]
+
+ENTRY = {name: index for index, name in enumerate(LEDGER_ENTRIES)}
+"""Index of each ledger entry."""
+
+
+class State(NamedTuple):
+    """Fields on the grid and the individuals, as struct of arrays.
+
+    Attributes
+    ----------
+    bed, platform : (nx, ny)
+        Level of the flat, and of the marsh where it stands. [m]
+    edge : (ny,)
+        Position of the edge. [m]
+    advance : (ny,)
+        Growth of the marsh onto the flat due each day until the next window. [m]
+    calm_days : (ny,)
+        Days in a row that shoots in front of the edge would have stood. [d]
+    scarp_mud : (ny,)
+        Mud of the scarp that awaits settling in front of it. [kg]
+    fill_mass, fill_settled : (n_bays,)
+        Fill over the fill at build [1]; share of its height lost by packing [1].
+    tie_end : (n_bays,)
+        Day on which the ties break. [d]
+    post_end : (n_posts,)
+        Day on which the post fails. [d]
+    post_life : (n_posts,)
+        Number of lives used. [1]
+    unit_height : (n_units,)
+        Height of the unit over its height at build. [1]
+    mesh_end : (n_units,)
+        Day on which the mesh fails. [d]
+    spilled : (n_units,)
+        1 where the mesh failed before the shell was cemented.
+    oysters, shell_height : (n_cohorts, n_units)
+        Live oysters of each year class [m-2] and their shell height [m].
+    visit : (2,)
+        Day of the next upkeep visit (inf: none planned) [d]; number of visits decided on so far.
+    ledger : (n_entries,)
+        Cumulative entries. [kg, kg, m3, currency]
+    residual : (4,)
+        Largest relative gap of each budget so far. [1]
+    """
+
+    bed: Floats
+    platform: Floats
+    edge: Floats
+    advance: Floats
+    calm_days: Floats
+    scarp_mud: Floats
+    fill_mass: Floats
+    fill_settled: Floats
+    tie_end: Floats
+    post_end: Floats
+    post_life: Floats
+    unit_height: Floats
+    mesh_end: Floats
+    spilled: Floats
+    oysters: Floats
+    shell_height: Floats
+    visit: Floats
+    ledger: Floats
+    residual: Floats
+
+
+WRITES: dict[str, str] = {
+    "bed": "exchange_mud",
+    "platform": "grow_plants",
+    "edge": "move_edge",
+    "advance": "grow_plants",
+    "calm_days": "grow_plants",
+    "scarp_mud": "move_edge",
+    "fill_mass": "age_walls",
+    "fill_settled": "age_walls",
+    "tie_end": "age_walls",
+    "post_end": "age_walls",
+    "post_life": "age_walls",
+    "unit_height": "age_reef",
+    "mesh_end": "age_reef",
+    "spilled": "age_reef",
+    "oysters": "grow_oysters",
+    "shell_height": "grow_oysters",
+    "visit": "plan_visit",
+}
+"""The one process that writes each field; every process posts its own ledger entries."""

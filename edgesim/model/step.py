@@ -1,0 +1,302 @@
+"""The steps of one member: every process in its order, and nothing else.
+
+Waves and mud live in windows of a few days (``run.wave_update_days``): the wave
+field is solved for the ground and the lines as they stand at the start of a
+window, and mud and plants answer at its end to all waves of it. Everything with
+a life of its own (edge, walls, oysters, shell, upkeep) steps day by day inside
+one compiled loop. The loop over windows is plain Python: it costs little, and
+compiles nothing (docs/decisions/0004).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from edgesim.constants import DAYS_PER_YEAR, SECONDS_PER_DAY
+from edgesim.forcing.calendar import Calendar
+from edgesim.kernels import kernel
+from edgesim.model.edge import EdgeSettings, exchange_mud, grow_plants, move_edge
+from edgesim.model.ledger import close_budgets
+from edgesim.model.line_field import LineField, fill_transmissions, spread_condition
+from edgesim.model.reef import ReefSettings, age_reef, crests, grow_oysters
+from edgesim.model.state import State
+from edgesim.model.walls import WallSettings, age_walls, fill_heights, plan_visit
+from edgesim.model.wave_field import DEPTH_STEP, WaveResult, WaveTables, solve_waves
+
+Floats = NDArray[np.float64]
+
+
+class Weather(NamedTuple):
+    """What comes from outside, day by day.
+
+    Attributes
+    ----------
+    days : Calendar
+        The calendar.
+    tally : float64, (n_days, n_levels, n_classes)
+        Class waves. [1]
+    level_centres : float64, (n_levels,)
+        Levels of the bins about mean sea level. [m]
+    mean_sea_level : float64, (n_days,)
+        Above the vertical datum. [m]
+    high_water : float
+        Mean high water above mean sea level. [m]
+    dry_share, flood_depth : float64
+        Tables of ``forcing/water_levels``.
+    source : int64, (n_classes,)
+        Source of each class.
+    """
+
+    days: Calendar
+    tally: Floats
+    level_centres: Floats
+    mean_sea_level: Floats
+    high_water: float
+    dry_share: Floats
+    flood_depth: Floats
+    source: NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Defence:
+    """One line as waves meet it.
+
+    Attributes
+    ----------
+    stands : bool
+        Whether the option builds it.
+    field : LineField
+        Its wave tables.
+    base, built_height : float
+        Bed under it, and height at build. [m]
+    resistance : tuple of float
+        Quadratic and linear resistance below its crest, quadratic above it.
+    spread : float64, (n_rows,)
+        Alongshore reach of each row behind, in cells.
+    """
+
+    stands: bool
+    field: LineField
+    base: float
+    built_height: float
+    resistance: tuple[float, float, float]
+    spread: Floats
+
+
+@dataclass(frozen=True)
+class Work:
+    """Work space of a member."""
+
+    waves: WaveResult
+    retreat: Floats
+    sums: Floats
+
+
+@dataclass(frozen=True)
+class Member:
+    """One member of one option, ready to run."""
+
+    state: State
+    weather: Weather
+    tables: WaveTables
+    walls: Defence
+    reef: Defence
+    edge_settings: EdgeSettings
+    reef_settings: ReefSettings
+    wall_settings: WallSettings
+    level_decay: float
+    window_days: int
+    work: Work
+
+
+def run_until(member: Member, first_day: int, last_day: int) -> None:
+    """Run a member from one day to another.
+
+    Parameters
+    ----------
+    member : Member
+        Set up by ``edgesim.model.forecast``; its state is changed.
+    first_day, last_day : int
+        First day to run, and the day after the last. [d]
+    """
+    flood_lines(member, first_day)
+    while first_day < last_day:
+        end = min(first_day + member.window_days, last_day)
+        run_window(member, first_day, end)
+        first_day = end
+
+
+def run_window(member: Member, first_day: int, end: int) -> None:
+    """One window: waves, then day by day, then mud and plants, then the books."""
+    state, weather, settings = member.state, member.weather, member.edge_settings
+    waves = member.work.waves
+    window_days = float(end - first_day)
+    sea_level = float(weather.mean_sea_level[first_day])
+
+    raise_lines(member, first_day)
+    solve(member, first_day, weather.tally[first_day:end].sum(axis=0))
+    run_days(
+        state,
+        weather.tally,
+        weather.days,
+        weather.dry_share,
+        sea_level,
+        waves.gain,
+        waves.excess,
+        calm_share(member),
+        settings,
+        member.reef_settings,
+        member.wall_settings,
+        first_day,
+        end,
+        member.work.retreat,
+    )
+    exchange_mud(
+        state,
+        settings,
+        waves.excess,
+        window_days,
+        float(weather.days.year_phase[first_day]),
+        sea_level,
+        weather.dry_share,
+        weather.flood_depth,
+    )
+    grow_plants(
+        state,
+        settings,
+        waves.edge_stress,
+        window_days,
+        sea_level,
+        sea_level + weather.high_water,
+        weather.dry_share,
+    )
+    settle_books(member)
+
+
+@kernel
+def run_days(
+    state: State,
+    tally: Floats,
+    days: Calendar,
+    dry_share: Floats,
+    sea_level: float,
+    gain: Floats,
+    excess: Floats,
+    calm: float,
+    edge: EdgeSettings,
+    reef: ReefSettings,
+    wall: WallSettings,
+    first_day: int,
+    end: int,
+    retreat: Floats,
+) -> None:
+    """Step everything that has a life of its own through the days of a window."""
+    window_seconds = (end - first_day) * SECONDS_PER_DAY
+    for day in range(first_day, end):
+        is_first = day == first_day
+        move_edge(state, edge, gain, tally[day], excess, window_seconds, is_first, retreat)
+        if state.fill_mass.size > 0:
+            crew_comes = plan_visit(state, wall, day)
+            age_walls(state, wall, day, crew_comes)
+        if state.unit_height.size > 0:
+            year = days.year_fraction[day]
+            grow_oysters(state, reef, days.month[day], year, sea_level, dry_share, calm)
+            age_reef(state, reef, day, year, sea_level, dry_share)
+
+
+def settle_books(member: Member) -> None:
+    """Close every budget on the present state."""
+    close_budgets(member.state, member.edge_settings, member.reef_settings, member.wall_settings)
+
+
+def solve(
+    member: Member, day: int, counts: Floats, *, walls: bool = True, reef: bool = True
+) -> None:
+    """Solve the wave field of some class waves for the ground and lines of a day.
+
+    Parameters
+    ----------
+    member : Member
+        Its ``work.waves`` is filled.
+    day : int
+        Day that gives the sea level.
+    counts : ndarray, (n_levels, n_classes)
+        Class waves.
+    walls, reef : bool
+        Set either false to leave out a line that stands.
+    """
+    state = member.state
+    solve_waves(
+        state.bed,
+        state.platform,
+        state.edge,
+        member.edge_settings.dx,
+        levels_of(member, day),
+        counts,
+        member.tables,
+        member.walls.field,
+        member.reef.field,
+        walls and member.walls.stands,
+        reef and member.reef.stands,
+        member.edge_settings.critical_stress,
+        member.level_decay,
+        member.work.waves,
+    )
+
+
+def levels_of(member: Member, day: int) -> Floats:
+    """Water level of every bin above the vertical datum on a day. [m]."""
+    weather = member.weather
+    last = weather.mean_sea_level.size - 1
+    return np.asarray(weather.level_centres + weather.mean_sea_level[min(day, last)])
+
+
+def calm_share(member: Member) -> float:
+    """Share of the open wave energy that the walls keep from the reef. [1]."""
+    reached, in_the_open = member.work.waves.reef_energy
+    return max(0.0, 1.0 - float(reached / in_the_open)) if in_the_open > 0.0 else 0.0
+
+
+def wall_heights(member: Member) -> Floats:
+    """Height of each bay's fill over its height at build. [1]."""
+    return fill_heights(member.state)
+
+
+def reef_heights(member: Member, day: int) -> Floats:
+    """Height above the first bed of each column of units over its height at build. [1]."""
+    settings = member.reef_settings
+    above_bed = crests(member.state, settings, day / DAYS_PER_YEAR) - settings.base
+    n_columns = int(settings.column.max()) + 1
+    columns = np.maximum(above_bed / settings.built_height, 0.0).reshape(-1, n_columns)
+    return np.asarray(columns.mean(axis=0))
+
+
+def raise_lines(member: Member, day: int) -> None:
+    """Bring the condition of both lines up to a day."""
+    if member.walls.stands:
+        walls = member.walls
+        spread_condition(walls.field, wall_heights(member), walls.spread, member.work.sums)
+    if member.reef.stands:
+        reef = member.reef
+        spread_condition(reef.field, reef_heights(member, day), reef.spread, member.work.sums)
+
+
+def flood_lines(member: Member, day: int) -> None:
+    """Bring the transmission of both lines up to the sea level of a day."""
+    for line in (member.walls, member.reef):
+        if line.stands:
+            fill_transmissions(
+                member.tables.height,
+                member.tables.period,
+                member.tables.wavenumber,
+                DEPTH_STEP,
+                levels_of(member, day),
+                line.base,
+                line.built_height,
+                *line.resistance,
+                line.field.transmission,
+            )

@@ -1,0 +1,275 @@
+"""The nomenclature: one table of every quantity that leaves the model.
+
+It is the authority for name, plain label, unit (UDUNITS spelling), sign,
+dimensions and CF attributes, and feeds the netCDF attributes, the CSV headers
+and the axis labels. It holds data only.
+
+Axes: ``alongshore`` (y) runs along the shore; ``cross_shore`` (x) grows
+landward from the seaward side of the grid; elevations are up from the named
+vertical datum; retreat is positive landward.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Variable:
+    """One output quantity.
+
+    Attributes
+    ----------
+    name, label, unit : str
+        Identifier, plain words for a figure, UDUNITS unit.
+    dims : tuple of str
+        Dimensions in order, ``option`` and ``member`` leftmost.
+    long_name : str
+        One sentence for the file.
+    standard_name : str or None
+        CF standard name, only where the CF table has one.
+    cell_methods : str
+        CF cell methods; empty for quantities without time.
+    """
+
+    name: str
+    label: str
+    unit: str
+    dims: tuple[str, ...]
+    long_name: str
+    standard_name: str | None = None
+    cell_methods: str = "time: point"
+
+
+_SERIES = ("option", "member", "time")
+
+VARIABLES: tuple[Variable, ...] = (
+    Variable(
+        "edge_position",
+        "Position of the marsh edge",
+        "m",
+        (*_SERIES, "alongshore"),
+        "cross-shore position of the marsh edge, positive landward from the seaward side of the grid",
+    ),
+    Variable(
+        "retreat",
+        "Landward retreat of the edge behind the design",
+        "m",
+        _SERIES,
+        "retreat of the marsh edge since the start, mean over the reach that the design covers, positive landward",
+        cell_methods="time: point",
+    ),
+    Variable(
+        "retreat_neighbours",
+        "Landward retreat beside the design",
+        "m",
+        _SERIES,
+        "retreat of the marsh edge since the start, mean over the shore outside the reach that the design covers",
+    ),
+    Variable(
+        "retreat_worst",
+        "Largest local retreat",
+        "m",
+        _SERIES,
+        "retreat of the marsh edge since the start, largest anywhere on the shore",
+    ),
+    Variable(
+        "land_kept",
+        "Marsh kept against no action",
+        "m2",
+        _SERIES,
+        "marsh area kept over the whole shore against the no-action option of the same member",
+    ),
+    Variable(
+        "surface_section",
+        "Ground level",
+        "m",
+        (*_SERIES, "cross_shore"),
+        "elevation of the ground, mean over the reach that the design covers",
+        "surface_altitude",
+    ),
+    Variable(
+        "fill_fraction",
+        "Fill left in the walls",
+        "1",
+        _SERIES,
+        "height of branch fill left in the walls as a share of the height at build, mean over bays",
+    ),
+    Variable("posts_standing", "Posts standing", "1", _SERIES, "share of wall posts still sound"),
+    Variable(
+        "ties_intact", "Ties intact", "1", _SERIES, "share of wall bays whose ties still hold"
+    ),
+    Variable(
+        "mesh_intact",
+        "Reef mesh intact",
+        "1",
+        _SERIES,
+        "share of reef units whose mesh still holds",
+    ),
+    Variable(
+        "consolidation",
+        "Reef cemented",
+        "1",
+        _SERIES,
+        "degree to which oysters have cemented the reef units, mean over units",
+    ),
+    Variable(
+        "oyster_density",
+        "Live oysters on the reef",
+        "m-2",
+        _SERIES,
+        "live oysters per plan area of reef unit, all sizes, mean over units",
+    ),
+    Variable(
+        "reef_crest",
+        "Reef crest",
+        "m",
+        _SERIES,
+        "crest elevation of the reef units, mean over units",
+        "surface_altitude",
+    ),
+    Variable(
+        "reef_exposure",
+        "Reef crest in air",
+        "1",
+        _SERIES,
+        "share of the time that the reef crest is in air, mean over units",
+    ),
+    Variable(
+        "wall_transmission",
+        "Kt of the walls at mid tide",
+        "1",
+        _SERIES,
+        "transmitted over incoming wave height of the wall bays at mean sea level, commonest wake, mean over bays",
+    ),
+    Variable(
+        "reef_transmission",
+        "Kt of the reef at mid tide",
+        "1",
+        _SERIES,
+        "transmitted over incoming wave height of the reef units at mean sea level, commonest wake, mean over units",
+    ),
+    Variable(
+        "edge_power_wake",
+        "Wake power at the edge",
+        "W m-1",
+        _SERIES,
+        "power of boat wakes that works on the edge behind the design, weighted by water level, mean of the past year",
+        cell_methods="time: point",
+    ),
+    Variable(
+        "edge_power_wind",
+        "Wind-wave power at the edge",
+        "W m-1",
+        _SERIES,
+        "power of wind waves that works on the edge behind the design, weighted by water level, mean of the past year",
+    ),
+    Variable(
+        "edge_power_open",
+        "Edge power with no line",
+        "W m-1",
+        _SERIES,
+        "level-weighted wave power at the edge of the reach with both lines taken away, past year's waves",
+    ),
+    Variable(
+        "edge_power_walls",
+        "Edge power behind the walls alone",
+        "W m-1",
+        _SERIES,
+        "level-weighted wave power at the edge of the reach with the walls alone, past year's waves",
+    ),
+    Variable(
+        "edge_power_reef",
+        "Edge power behind the reef alone",
+        "W m-1",
+        _SERIES,
+        "level-weighted wave power at the edge of the reach with the reef alone, past year's waves",
+    ),
+    Variable(
+        "mud_trapped",
+        "Mud trapped in front of the edge",
+        "kg",
+        _SERIES,
+        "dry mud gained since the start by the flat between the outer line and the first edge, over the reach of the design",
+    ),
+    Variable(
+        "bed_rise",
+        "Rise of the flat behind the outer line",
+        "m",
+        _SERIES,
+        "mean rise since the start of the flat between the outer line and the first edge, over the reach of the design",
+    ),
+    Variable(
+        "platform_rise",
+        "Rise of the marsh platform",
+        "m",
+        _SERIES,
+        "mean rise since the start of the marsh platform",
+    ),
+    Variable(
+        "sea_level_rise",
+        "Rise of mean sea level",
+        "m",
+        _SERIES,
+        "rise of mean sea level since the start",
+    ),
+    Variable(
+        "cost",
+        "Money spent",
+        "1",
+        _SERIES,
+        "cumulative outlay in the currency and price year named in the file's attributes",
+    ),
+    Variable("refills", "Refills", "1", _SERIES, "number of refill visits since the start"),
+    Variable(
+        "ledger",
+        "Ledger",
+        "1",
+        (*_SERIES, "ledger_entry"),
+        "cumulative entries of the budgets of mud [kg], shell [kg], fill [m3] and money [currency]",
+    ),
+    Variable(
+        "ledger_residual",
+        "Largest ledger gap",
+        "1",
+        ("option", "member", "budget"),
+        "largest gap of each budget at any step, relative to its turnover",
+        cell_methods="",
+    ),
+    Variable(
+        "takeover_year",
+        "Year of takeover by the reef",
+        "year",
+        ("option", "member"),
+        "first year from which the reef alone keeps edge power below the stated share of the undefended power to the end; missing where it never does",
+        cell_methods="",
+    ),
+)
+
+BY_NAME: dict[str, Variable] = {variable.name: variable for variable in VARIABLES}
+
+BUDGETS: tuple[str, ...] = ("mud", "shell", "fill", "money")
+
+LEDGER_ENTRIES: tuple[str, ...] = (
+    "mud_opening",
+    "mud_deposited",
+    "mud_resuspended",
+    "mud_scarp_exported",
+    "mud_platform_accreted",
+    "mud_closing",
+    "shell_opening",
+    "shell_grown",
+    "shell_lost",
+    "shell_closing",
+    "fill_opening",
+    "fill_refilled",
+    "fill_decayed",
+    "fill_washed_out",
+    "fill_closing",
+    "money_opening",
+    "money_built",
+    "money_refilled",
+    "money_posts",
+    "money_visits",
+    "money_closing",
+)

@@ -1,0 +1,1 @@
+"""What a forecast leaves behind: the Dataset, its indicators and its tables."""

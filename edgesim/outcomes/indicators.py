@@ -1,0 +1,177 @@
+"""Indicators computed from the recorded edge lines and powers of a forecast.
+
+Every array has the dimensions of :mod:`edgesim.names` in order, so ``option``
+and ``member`` lead; the last one or two are named in each docstring.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from edgesim.constants import DAYS_PER_YEAR
+
+Floats = NDArray[np.float64]
+
+NO_ACTION = "no action"
+"""Name of the option that every other one is compared with."""
+
+RECORD_TOLERANCE = 31.0 / DAYS_PER_YEAR
+"""A record counts as that of a whole year when it is no farther from it (judgement). [year]"""
+
+
+def reach_mask(alongshore: ArrayLike, start: float, end: float) -> NDArray[np.bool_]:
+    """Cells of the shore whose centre lies in the reach that the design covers.
+
+    Parameters
+    ----------
+    alongshore : array_like
+        Cell centres. [m]
+    start, end : float
+        Ends of the reach. [m]
+
+    Returns
+    -------
+    ndarray of bool
+        True inside the reach.
+    """
+    centres = np.asarray(alongshore, dtype=np.float64)
+    return (centres >= start) & (centres <= end)
+
+
+def retreats(edge: ArrayLike, initial_edge: ArrayLike, defended: ArrayLike) -> dict[str, Floats]:
+    """Retreat behind the design, beside it, and the largest anywhere.
+
+    Parameters
+    ----------
+    edge : array_like, (..., alongshore)
+        Edge position, positive landward. [m]
+    initial_edge : array_like, (alongshore,)
+        Edge position at the start. [m]
+    defended : array_like of bool, (alongshore,)
+        Cells of the reach that the design covers.
+
+    Returns
+    -------
+    dict
+        ``retreat``, ``retreat_neighbours`` (NaN where the design covers the
+        whole shore) and ``retreat_worst``, each without ``alongshore``. [m]
+
+    Examples
+    --------
+    >>> found = retreats([[1.0, 4.0, 2.0]], [0.0, 1.0, 1.0], [True, True, False])
+    >>> float(found["retreat"][0]), float(found["retreat_neighbours"][0])
+    (2.0, 1.0)
+    """
+    moved = np.asarray(edge, dtype=np.float64) - np.asarray(initial_edge, dtype=np.float64)
+    inside = np.asarray(defended, dtype=bool)
+    missing = np.full(moved.shape[:-1], np.nan)
+    return {
+        "retreat": moved[..., inside].mean(axis=-1) if inside.any() else missing,
+        "retreat_neighbours": missing if inside.all() else moved[..., ~inside].mean(axis=-1),
+        "retreat_worst": moved.max(axis=-1),
+    }
+
+
+def land_kept(edge: ArrayLike, no_action_edge: ArrayLike, cell_size: float) -> Floats:
+    """Marsh area kept over the whole shore against no action, same member.
+
+    Parameters
+    ----------
+    edge : array_like, (..., alongshore)
+        Edge position, positive landward. [m]
+    no_action_edge : array_like, broadcasts with `edge`
+        Edge position of the same members without any work. [m]
+    cell_size : float
+        Length of shore of one cell. [m]
+
+    Returns
+    -------
+    ndarray
+        Area, positive where the option kept more marsh. [m2]
+
+    Examples
+    --------
+    >>> float(land_kept([2.0, 2.0], [5.0, 3.0], 0.5))
+    2.0
+    """
+    kept = np.asarray(no_action_edge, dtype=np.float64) - np.asarray(edge, dtype=np.float64)
+    return np.asarray(kept.sum(axis=-1) * cell_size)
+
+
+def record_of_year(elapsed: ArrayLike, year: float) -> int | None:
+    """Index of the record nearest to a year, or None where the run has none.
+
+    Parameters
+    ----------
+    elapsed : array_like, (time,)
+        Time since the start. [year]
+    year : float
+        The year asked for. [year]
+
+    Returns
+    -------
+    int or None
+        The record, no farther than `RECORD_TOLERANCE` from the year.
+    """
+    distance = np.abs(np.asarray(elapsed, dtype=np.float64) - year)
+    nearest = int(np.argmin(distance))
+    return nearest if distance[nearest] <= RECORD_TOLERANCE else None
+
+
+def yearly_records(elapsed: ArrayLike) -> dict[int, int]:
+    """Find the records at whole years: year to index, from 0 on.
+
+    Parameters
+    ----------
+    elapsed : array_like, (time,)
+        Time since the start, increasing. [year]
+
+    Returns
+    -------
+    dict of int to int
+        Years without a record are left out.
+    """
+    last = int(np.round(np.asarray(elapsed)[-1]))
+    found = {year: record_of_year(elapsed, year) for year in range(last + 1)}
+    return {year: record for year, record in found.items() if record is not None}
+
+
+def takeover_year(
+    reef_power: ArrayLike, open_power: ArrayLike, elapsed: ArrayLike, share: float
+) -> Floats:
+    """First whole year from which the reef alone shelters the edge to the end.
+
+    Parameters
+    ----------
+    reef_power : array_like, (..., time)
+        Power at the edge behind the reef alone, NaN without a reef. [W m-1]
+    open_power : array_like, (..., time)
+        Power at the edge with no line. [W m-1]
+    elapsed : array_like, (time,)
+        Time since the start. [year]
+    share : float
+        The reef holds while its power is below this share of the open one. [1]
+
+    Returns
+    -------
+    ndarray, (...)
+        The year, counted from 0; NaN where the reef does not hold at the end. [year]
+
+    Notes
+    -----
+    Looks at yearly records only, so that a season cannot decide (judgement).
+
+    Examples
+    --------
+    >>> float(takeover_year([9.0, 4.0, 6.0, 4.0], [10.0] * 4, [0, 1, 2, 3], 0.5))
+    3.0
+    """
+    records = yearly_records(elapsed)
+    years = np.array(list(records), dtype=np.float64)
+    indices = list(records.values())
+    reef = np.asarray(reef_power, dtype=np.float64)[..., indices]
+    holds = reef < share * np.asarray(open_power, dtype=np.float64)[..., indices]
+    to_the_end = np.flip(np.logical_and.accumulate(np.flip(holds, -1), axis=-1), -1)
+    first = years[np.argmax(to_the_end, axis=-1)]
+    return np.where(to_the_end.any(axis=-1), first, np.nan)

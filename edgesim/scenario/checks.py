@@ -1,0 +1,381 @@
+"""What must hold between inputs; each check is asked again at both ends of every distribution.
+
+A check takes the sections it needs by name and yields findings. It runs as soon
+as those sections could be read, whatever is wrong elsewhere.
+"""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+
+from edgesim.scenario.design import Design, Option
+from edgesim.scenario.ecology import Marsh, Oysters
+from edgesim.scenario.run import Run
+from edgesim.scenario.site import Site, Tide, Wind
+from edgesim.scenario.traffic import Traffic
+
+ROUNDING = 1e-6
+"""Lengths that differ by less count as equal: well above rounding of feet to metres. [m]"""
+
+
+@dataclass(frozen=True)
+class Finding:
+    """Something that does not hold, at the path of the value to be changed."""
+
+    path: str
+    what: str
+    remedy: str
+
+
+def datums_in_order(site: Site) -> Iterator[Finding]:
+    """MLLW <= MLW < MSL < MHW <= MHHW."""
+    d = site.datums
+    if not d.mlw < d.msl:
+        yield Finding(
+            "site.datums.mlw",
+            f"must be below MSL ({d.msl:.3g} m)",
+            "Take all datums from one station, above one vertical datum.",
+        )
+    if not d.msl < d.mhw:
+        yield Finding(
+            "site.datums.mhw",
+            f"must be above MSL ({d.msl:.3g} m)",
+            "Take all datums from one station, above one vertical datum.",
+        )
+    if d.mhhw is not None and d.mhhw < d.mhw:
+        yield Finding(
+            "site.datums.mhhw",
+            f"must not be below MHW ({d.mhw:.3g} m)",
+            "Take all datums from one station, above one vertical datum.",
+        )
+    if d.mllw is not None and d.mllw > d.mlw:
+        yield Finding(
+            "site.datums.mllw",
+            f"must not be above MLW ({d.mlw:.3g} m)",
+            "Take all datums from one station, above one vertical datum.",
+        )
+
+
+def profile_is_usable(site: Site) -> Iterator[Finding]:
+    """Distances begin at 0 and increase."""
+    distances = [distance for distance, _ in site.profile]
+    if len(distances) < 2:
+        yield Finding(
+            "site.profile",
+            "must hold at least two points",
+            "Level the bed from the toe of the scarp seaward.",
+        )
+    elif distances[0] != 0.0:
+        yield Finding(
+            "site.profile",
+            f"must begin at distance 0, but begins at {distances[0]:.3g} m",
+            "Measure distances from the marsh edge; the first point is the toe of the scarp.",
+        )
+    for before, after in pairwise(distances):
+        if not after > before:
+            yield Finding(
+                "site.profile",
+                f"must have increasing distances, but {after:.3g} m follows {before:.3g} m",
+                "Sort the points seaward and remove doubles.",
+            )
+            break
+
+
+def edge_fits(site: Site, run: Run) -> Iterator[Finding]:
+    """The edge line lies on the shore and inside the grid."""
+    for along, offset in site.edge:
+        if not -ROUNDING <= along <= site.shore_length + ROUNDING:
+            yield Finding(
+                "site.edge",
+                f"has a point {along:.4g} m along a shore of {site.shore_length:.4g} m",
+                "Measure from the left end of the shore, or give a longer shore_length.",
+            )
+            return
+        if not -run.seaward_width < offset < run.landward_width:
+            yield Finding(
+                "site.edge",
+                f"has an offset of {offset:.4g} m, outside the grid",
+                "Give offsets from the mean edge line, or widen run.landward_width and run.seaward_width.",
+            )
+            return
+    if any(not after > before for (before, _), (after, _) in pairwise(site.edge)):
+        yield Finding(
+            "site.edge",
+            "must have increasing distances alongshore",
+            "Sort the points along the shore and remove doubles.",
+        )
+
+
+def tide_is_given(tide: Tide) -> Iterator[Finding]:
+    """There is a tide."""
+    if not tide.constituents and tide.gauge is None:
+        yield Finding(
+            "tide.constituents",
+            "is missing, and so is tide.gauge",
+            "Give the harmonic constants of the nearest tide station under [tide.constituents], or a CSV file of a water-level logger.",
+        )
+
+
+def boats_float(traffic: Traffic) -> Iterator[Finding]:
+    """Boats float at mean sea level and the day has hours."""
+    if not traffic.day_start_hour < traffic.day_end_hour:
+        yield Finding(
+            "traffic.day_end_hour",
+            f"must be later than day_start_hour ({traffic.day_start_hour:g})",
+            "Give hours of the day, for example 7 and 19.",
+        )
+    for boat in traffic.classes:
+        if boat.draft >= traffic.channel_depth:
+            yield Finding(
+                f"traffic.classes[{boat.name}].draft",
+                f"must be less than the channel_depth ({traffic.channel_depth:.3g} m)",
+                "Give the depth of the hull under water, and the channel's depth below MSL.",
+            )
+
+
+def wind_is_whole(wind: Wind | None, site: Site) -> Iterator[Finding]:
+    """The wind rose is complete, the shore's direction known."""
+    if wind is None:
+        return
+    if site.shore_faces is None:
+        yield Finding(
+            "site.shore_faces",
+            "is missing, but wind is given",
+            'Give the compass direction from the marsh out to the channel, for example "90 deg".',
+        )
+    total = sum(share for _, _, share in wind.table)
+    if not 0.99 <= total <= 1.01:
+        yield Finding(
+            "wind.table",
+            f"has shares that sum to {100 * total:.4g} %",
+            "Give shares of the time that sum to 100 %, calms and land winds included.",
+        )
+    if any(speed < 0.0 or share < 0.0 for speed, _, share in wind.table):
+        yield Finding(
+            "wind.table", "has a negative speed or share", "Give speeds and shares of 0 or more."
+        )
+    if any(fetch < 0.0 for _, fetch in wind.fetches):
+        yield Finding(
+            "wind.fetches", "has a negative fetch", "Give lengths of open water of 0 or more."
+        )
+
+
+def walls_fit_shore(site: Site, design: Design, run: Run) -> Iterator[Finding]:
+    """Walls stand on the shore, apart from each other and wide enough for the grid."""
+    if design.walls is None:
+        return
+    segments = sorted(design.walls.segments, key=lambda segment: segment.start)
+    path = "design.walls.gap" if design.walls.gap is not None else "design.walls.segments"
+    if not segments:
+        return
+    end = segments[-1].start + segments[-1].length
+    if segments[0].start < -ROUNDING or end > site.shore_length + ROUNDING:
+        total = end - segments[0].start
+        yield Finding(
+            "design.walls.length" if design.walls.length is not None else path,
+            f"makes a line of walls from {segments[0].start:.4g} to {end:.4g} m ({total:.4g} m long) on a shore of {site.shore_length:.4g} m",
+            "Give fewer or shorter walls, another start, or a longer shore_length.",
+        )
+    for before, after in pairwise(segments):
+        gap = after.start - before.start - before.length
+        if gap < -ROUNDING:
+            yield Finding(
+                path,
+                f"lets walls overlap by {-gap:.3g} m",
+                "Leave an opening between neighbouring walls.",
+            )
+            return
+        if 0.0 < gap < run.cell_size - ROUNDING:
+            yield Finding(
+                path,
+                f"is an opening of {gap:.3g} m, less than run.cell_size ({run.cell_size:g} m)",
+                "Give a smaller run.cell_size or a wider opening.",
+            )
+            return
+
+
+def line_offsets_fit(site: Site, design: Design, run: Run) -> Iterator[Finding]:
+    """Both lines stand inside the grid and on the surveyed profile, the reef behind the wall."""
+    end = site.profile[-1][0]
+    for name, line in (("walls", design.walls), ("reef", design.reef)):
+        if line is None:
+            continue
+        path = f"design.{name}.offset"
+        if line.offset >= run.seaward_width:
+            yield Finding(
+                path,
+                f"lies outside the grid, which reaches {run.seaward_width:.4g} m seaward",
+                "Give a smaller offset or a larger run.seaward_width.",
+            )
+        if line.offset > end + ROUNDING:
+            yield Finding(
+                path,
+                f"lies beyond the end of the profile ({end:.4g} m)",
+                "Level the bed at least as far out as the structures.",
+            )
+    walls, reef = design.walls, design.reef
+    if reef is not None and reef.offset <= reef.rows * reef.unit_width / 2.0:
+        yield Finding(
+            "design.reef.offset",
+            f"puts {reef.rows} rows of units onto the marsh",
+            "Give a larger offset; it is measured to the middle of the reef.",
+        )
+    if walls is not None and walls.offset <= walls.row_gap / 2.0:
+        yield Finding(
+            "design.walls.offset",
+            "puts the wall onto the marsh",
+            "Give a larger offset; it is measured to the middle of the wall.",
+        )
+    if walls is None or reef is None:
+        return
+    if reef.offset + reef.rows * reef.unit_width / 2.0 >= walls.offset - walls.row_gap / 2.0:
+        yield Finding(
+            "design.reef.offset",
+            f"must put the reef landward of the wall (offset {walls.offset:.4g} m)",
+            "Give a smaller offset, so that the whole reef lies between wall and marsh.",
+        )
+
+
+def walls_can_stand(site: Site, design: Design) -> Iterator[Finding]:
+    """The crest is above the bed and the posts fit into the wall."""
+    walls = design.walls
+    if walls is None:
+        return
+    distances, elevations = zip(*site.profile, strict=True)
+    bed = float(np.interp(walls.offset, distances, elevations))
+    if walls.crest <= bed:
+        yield Finding(
+            "design.walls.crest",
+            f"must be above the bed at the wall ({bed:.3g} m)",
+            f"Give the top of the branches above {site.vertical_datum}.",
+        )
+    if walls.rows * walls.post_diameter > walls.row_gap:
+        yield Finding(
+            "design.walls.row_gap",
+            f"is too narrow for {walls.rows} rows of posts of {walls.post_diameter:.3g} m",
+            "Give a wider wall, fewer rows or thinner posts.",
+        )
+    if walls.post_spacing <= walls.post_diameter:
+        yield Finding(
+            "design.walls.post_spacing",
+            f"must be more than the post_diameter ({walls.post_diameter:.3g} m)",
+            "Give the distance between the middles of neighbouring posts.",
+        )
+
+
+def reef_fits_shore(site: Site, design: Design) -> Iterator[Finding]:
+    """The reef lies on the shore."""
+    reef = design.reef
+    if reef is None or reef.start is None:
+        return
+    if reef.start < -ROUNDING or reef.start + reef.length > site.shore_length + ROUNDING:
+        yield Finding(
+            "design.reef.length",
+            f"makes a reef from {reef.start:.4g} to {reef.start + reef.length:.4g} m on a shore of {site.shore_length:.4g} m",
+            "Give a shorter reef, another start, or a longer shore_length.",
+        )
+    if reef.length < reef.unit_length - ROUNDING:
+        yield Finding(
+            "design.reef.length",
+            f"is shorter than one unit ({reef.unit_length:.3g} m)",
+            "Give a length of at least one unit.",
+        )
+
+
+def options_can_be_built(options: tuple[Option, ...], design: Design) -> Iterator[Finding]:
+    """An option names only lines that are designed."""
+    for option in options:
+        for line in ("walls", "reef"):
+            if getattr(option, line) and getattr(design, line) is None:
+                yield Finding(
+                    f"options[{option.name}].{line}",
+                    f"needs [design.{line}], which is missing",
+                    f"Describe the line under [design.{line}], or write {line} = false.",
+                )
+
+
+def no_action_is_empty(options: tuple[Option, ...]) -> Iterator[Finding]:
+    """The option "no action" builds nothing."""
+    for option in options:
+        if option.name == "no action" and (option.walls or option.reef):
+            line = "walls" if option.walls else "reef"
+            yield Finding(
+                f"options[{option.name}].{line}",
+                'must be false for "no action"',
+                "Give the option another name.",
+            )
+
+
+def bands_in_order(marsh: Marsh, oysters: Oysters) -> Iterator[Finding]:
+    """Lower limits lie below upper limits."""
+    if not marsh.band_low < marsh.band_high:
+        yield Finding(
+            "marsh.band_high",
+            f"must be more than band_low ({marsh.band_low:g})",
+            "Give the shares of time under water between which grass grows.",
+        )
+    if not oysters.exposure_low < oysters.exposure_high:
+        yield Finding(
+            "oysters.exposure_high",
+            f"must be more than exposure_low ({oysters.exposure_low:g})",
+            "Give the shares of time out of water between which reefs grow.",
+        )
+    if not oysters.winter_temperature <= oysters.summer_temperature:
+        yield Finding(
+            "oysters.winter_temperature",
+            f"must not be above summer_temperature ({oysters.summer_temperature:g} C)",
+            "Give the means of the coldest and of the warmest month.",
+        )
+
+
+def grid_is_sensible(site: Site, run: Run) -> Iterator[Finding]:
+    """There are at least four cells in each direction."""
+    smallest = min(site.shore_length, run.seaward_width, run.landward_width)
+    if run.cell_size > smallest / 4.0:
+        yield Finding(
+            "run.cell_size",
+            f"leaves fewer than four cells across {smallest:.3g} m",
+            'Give a smaller cell, for example "0.5 m".',
+        )
+
+
+CHECKS: tuple[Callable[..., Iterator[Finding]], ...] = (
+    datums_in_order,
+    profile_is_usable,
+    edge_fits,
+    tide_is_given,
+    boats_float,
+    wind_is_whole,
+    walls_fit_shore,
+    line_offsets_fit,
+    walls_can_stand,
+    reef_fits_shore,
+    options_can_be_built,
+    no_action_is_empty,
+    bands_in_order,
+    grid_is_sensible,
+)
+"""All checks, in the order of the file."""
+
+_NEEDS = {check: tuple(inspect.signature(check).parameters) for check in CHECKS}
+
+
+def findings(parts: Mapping[str, Any], touching: str = "") -> Iterator[Finding]:
+    """Yield what does not hold between the sections that could be read.
+
+    Parameters
+    ----------
+    parts : mapping
+        Section name -> section.
+    touching : str
+        Only checks that need this section; "" for all.
+    """
+    for check, needs in _NEEDS.items():
+        if all(name in parts for name in needs) and (not touching or touching in needs):
+            yield from check(**{name: parts[name] for name in needs})

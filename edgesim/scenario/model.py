@@ -1,0 +1,46 @@
+"""The whole scenario, as plain numbers."""
+
+from __future__ import annotations
+
+from edgesim.scenario.design import Design, Option
+from edgesim.scenario.ecology import Marsh, Mud, Oysters
+from edgesim.scenario.parameters import Section, parameter
+from edgesim.scenario.run import Goals, Prices, Run, Upkeep
+from edgesim.scenario.site import SeaLevel, Site, Tide, Wind
+from edgesim.scenario.traffic import Traffic
+
+SCHEMA = 1
+"""Version of the file format that is read."""
+
+
+class Scenario(Section):
+    """Everything that one forecast needs, every number known; SI units."""
+
+    schema_version: int = parameter(
+        "Version of the file format.",
+        "count",
+        key="schema",
+        at_least=SCHEMA,
+        at_most=SCHEMA,
+        example="1",
+    )
+    title: str = parameter("Title of the scenario.", "text", example='"Reach 3, two lines"')
+    notes: str = parameter("Anything worth remembering.", "text", "")
+    site: Site = parameter("The shore.", "section")
+    tide: Tide = parameter("The water levels.", "section")
+    sea_level: SeaLevel = parameter("The rise of the sea.", "section", SeaLevel())
+    traffic: Traffic = parameter("The boats.", "section")
+    wind: Wind | None = parameter(
+        "The wind; left out when wind waves do not matter.", "section", None
+    )
+    mud: Mud = parameter("The mud.", "section", Mud())
+    marsh: Marsh = parameter("The marsh.", "section", Marsh())
+    oysters: Oysters = parameter("The oysters.", "section", Oysters())
+    design: Design = parameter("What is built.", "section", Design())
+    options: tuple[Option, ...] = parameter(
+        'The options compared; "no action" is always among them.', "section", (), basic=True
+    )
+    upkeep: Upkeep = parameter("The repairs.", "section", Upkeep())
+    prices: Prices = parameter("The prices.", "section", Prices())
+    goals: Goals = parameter("The goals.", "section", Goals())
+    run: Run = parameter("The forecast.", "section", Run())

@@ -1,0 +1,224 @@
+"""Upkeep, prices, goals and the settings of the forecast itself."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Literal
+
+from edgesim.scenario.parameters import JUDGEMENT, Section, parameter
+
+OURS = "edgesim"
+
+
+class Upkeep(Section):
+    """Who repairs what, and when."""
+
+    rule: Literal["none", "calendar", "trigger"] = parameter(
+        'When fill and posts are renewed: never, at fixed times, or when the fill falls below "fill_trigger".',
+        "text",
+        "trigger",
+        example='"trigger"',
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    interval: float = parameter(
+        "Time between visits by the calendar.",
+        "years",
+        1.0,
+        above=0.0,
+        example='"1 year"',
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    fill_trigger: float = parameter(
+        "Remaining share of the fill height at which branches are added.",
+        "fraction",
+        0.7,
+        above=0.0,
+        below=1.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    delay: float = parameter(
+        "Time between finding and repairing.",
+        "days",
+        30.0,
+        at_least=0.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    replace_posts: bool = parameter(
+        "Whether lost posts are replaced.", "flag", True, mark=JUDGEMENT, source=OURS
+    )
+    skip_chance: float = parameter(
+        "Chance that a visit does not take place.",
+        "fraction",
+        0.0,
+        at_least=0.0,
+        at_most=1.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    until_year: float = parameter(
+        "Year of the forecast after which there is no money for upkeep.",
+        "number",
+        1e9,
+        at_least=0.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+
+
+class Prices(Section):
+    """What things cost; the defaults are wide guesses to be replaced by quotes."""
+
+    currency: str = parameter("Currency.", "text", "USD", example='"USD"')
+    price_year: int = parameter(
+        "Year of the prices.",
+        "count",
+        2026,
+        at_least=1900,
+        at_most=2200,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    wall_per_m: float = parameter(
+        "A length of wall, built.",
+        "money per length",
+        key="wall",
+        spread=(150.0, 500.0, 1500.0),
+        at_least=0.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    reef_unit: float = parameter(
+        "One reef unit, placed.",
+        "number",
+        spread=(20.0, 60.0, 200.0),
+        at_least=0.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    refill_per_m3: float = parameter(
+        "A volume of branches, packed in.",
+        "money per volume",
+        key="refill",
+        spread=(30.0, 100.0, 300.0),
+        at_least=0.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    post: float = parameter(
+        "One post, driven.",
+        "number",
+        spread=(15.0, 40.0, 120.0),
+        at_least=0.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    visit: float = parameter(
+        "Boat and crew for one visit.",
+        "number",
+        spread=(200.0, 800.0, 2500.0),
+        at_least=0.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+
+
+class Goals(Section):
+    """What counts as success."""
+
+    takeover_share: float = parameter(
+        "The reef has taken over when, alone, it lets through less than this share of the wave power that reaches "
+        "an undefended edge.",
+        "fraction",
+        0.5,
+        above=0.0,
+        below=1.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+
+
+class Run(Section):
+    """How long, how often and how finely the forecast is made."""
+
+    years: int = parameter(
+        "Length of the forecast in years.",
+        "count",
+        10,
+        at_least=1,
+        at_most=100,
+        example="10",
+        basic=True,
+    )
+    seed: int = parameter(
+        "Number from which all chance starts; the same seed gives the same forecast.",
+        "count",
+        1,
+        at_least=0,
+    )
+    members: int = parameter(
+        "Number of equally likely futures.", "count", 40, at_least=1, at_most=100_000
+    )
+    cell_size: float = parameter(
+        "Size of a grid cell.", "length", 0.5, above=0.0, certain=True, mark=JUDGEMENT, source=OURS
+    )
+    start: date = parameter(
+        "First day of the forecast.", "date", date(2027, 1, 1), example="2027-01-01"
+    )
+    wave_update_days: int = parameter(
+        "Days after which the wave field is solved again.",
+        "count",
+        14,
+        at_least=1,
+        at_most=366,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    water_level_bins: int = parameter(
+        "Number of water levels in the tally of waves.",
+        "count",
+        8,
+        at_least=2,
+        at_most=50,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    wake_classes: int = parameter(
+        "Number of classes of wakes in the tally.",
+        "count",
+        3,
+        at_least=1,
+        at_most=50,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    wind_classes: int = parameter(
+        "Number of classes of wind waves in the tally.",
+        "count",
+        1,
+        at_least=1,
+        at_most=50,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    seaward_width: float = parameter(
+        "Width of the grid in front of the edge.",
+        "length",
+        24.0,
+        above=0.0,
+        certain=True,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    landward_width: float = parameter(
+        "Width of the grid behind the edge.",
+        "length",
+        24.0,
+        above=0.0,
+        certain=True,
+        mark=JUDGEMENT,
+        source=OURS,
+    )

@@ -1,0 +1,210 @@
+"""Where the marsh edge is: shore, datums, profile, tide, sea level and wind."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import NamedTuple
+
+from edgesim.scenario.parameters import JUDGEMENT, Column, Section, parameter
+
+CONSTITUENTS = ("M2", "S2", "N2", "K1", "O1", "M4", "SA", "SSA")
+"""Tidal constituents that may be given."""
+
+
+class Datums(Section):
+    """Tidal datums, all above the vertical datum of the site."""
+
+    mhhw: float | None = parameter(
+        "Mean higher high water, from the nearest tide station.", "length", None, key="MHHW"
+    )
+    mhw: float = parameter(
+        "Mean high water, from the nearest tide station.",
+        "length",
+        key="MHW",
+        example='"2.2 ft"',
+        basic=True,
+    )
+    msl: float = parameter(
+        "Mean sea level, from the nearest tide station.",
+        "length",
+        key="MSL",
+        example='"-0.2 ft"',
+        basic=True,
+    )
+    mlw: float = parameter(
+        "Mean low water, from the nearest tide station.",
+        "length",
+        key="MLW",
+        example='"-2.9 ft"',
+        basic=True,
+    )
+    mllw: float | None = parameter(
+        "Mean lower low water, from the nearest tide station.", "length", None, key="MLLW"
+    )
+
+
+class Site(Section):
+    """The shore in its present state."""
+
+    name: str = parameter("Name of the site.", "text", example='"Reach 3"', basic=True)
+    vertical_datum: str = parameter(
+        "Datum of every elevation in the file.", "text", example='"NAVD88"', basic=True
+    )
+    datums: Datums = parameter("Tidal datums above the vertical datum.", "section", basic=True)
+    shore_length: float = parameter(
+        "Length of shore in the forecast, measured along the marsh edge.",
+        "length",
+        above=0.0,
+        example='"200 ft"',
+        basic=True,
+        certain=True,
+    )
+    shore_faces: float | None = parameter(
+        "Compass direction from the marsh straight out to the channel; needed when wind is given.",
+        "angle",
+        None,
+        at_least=0.0,
+        at_most=6.283185307179587,
+        example='"90 deg"',
+        certain=True,
+    )
+    profile: tuple[tuple[float, float], ...] = parameter(
+        "Bed in front of the marsh: distance seaward of the edge and elevation above the datum, "
+        "from a levelled line; the first point is the toe of the scarp at distance 0.",
+        "table",
+        example='"profile.csv"',
+        basic=True,
+        columns=(
+            Column("distance", "length", "seaward of the marsh edge"),
+            Column("elevation", "length", "above the vertical datum"),
+        ),
+    )
+    scarp_height: float = parameter(
+        "Height of the marsh edge from its toe to the platform, measured with a staff.",
+        "length",
+        above=0.0,
+        example='"2.5 ft"',
+        basic=True,
+    )
+    edge: tuple[tuple[float, float], ...] = parameter(
+        "Surveyed edge line: distance alongshore and how far the edge lies landward (+) of the mean line; "
+        "straight when left out.",
+        "table",
+        (),
+        example='"edge.csv"',
+        columns=(
+            Column("alongshore", "length", "from the left end of the shore, looking landward"),
+            Column("offset", "length", "landward of the mean edge line"),
+        ),
+    )
+    retreat_rate: float | None = parameter(
+        "Measured landward retreat of the unprotected edge, from old photographs or stakes.",
+        "rate",
+        None,
+        at_least=0.0,
+        example='"1.3 ft/yr"',
+        basic=True,
+    )
+
+
+class Constituent(NamedTuple):
+    """One part of the tide: amplitude [m] and Greenwich phase lag [rad]."""
+
+    amplitude: float
+    phase_lag: float
+
+
+class Gauge(Section):
+    """A record of the water level."""
+
+    first_time: datetime = parameter("Time of the first row.", "own")
+    hours: tuple[float, ...] = parameter("Hours since the first row.", "own")
+    levels: tuple[float, ...] = parameter("Water level above the vertical datum. [m]", "own")
+
+
+class Tide(Section):
+    """Water levels: harmonic constants, or a record from a gauge, or both."""
+
+    constituents: dict[str, Constituent] = parameter(
+        "Harmonic constants of the nearest tide station: amplitude and Greenwich phase lag of "
+        + ", ".join(CONSTITUENTS)
+        + ".",
+        "own",
+        {},
+        basic=True,
+        example='M2 = {amplitude = "2.5 ft", phase_deg = 10.1}',
+    )
+    gauge: Gauge | None = parameter(
+        "CSV file of a water-level logger with columns time_utc and level_m or level_ft.",
+        "own",
+        None,
+        example='"gauge.csv"',
+    )
+    surge_sd: float = parameter(
+        "Standard deviation of the weather part of the water level.",
+        "length",
+        spread=(0.05, 0.10, 0.20),
+        at_least=0.0,
+        mark=JUDGEMENT,
+        source="edgesim",
+    )
+    surge_days: float = parameter(
+        "How long a weather set-up or set-down lasts.",
+        "days",
+        3.0,
+        above=0.0,
+        mark=JUDGEMENT,
+        source="edgesim",
+    )
+
+
+class SeaLevel(Section):
+    """Rise of mean sea level, counted from the year 2000."""
+
+    rate: float = parameter(
+        "Rise of relative mean sea level in 2000, from the nearest long tide record.",
+        "slow rate",
+        spread=(0.0025, 0.0034, 0.0050),
+        mark=JUDGEMENT,
+        at_least=-0.02,
+        at_most=0.05,
+        source="between 3.3 mm/yr for the Georgia Bight (Windom and Palmer, 2022) and a fit to the US Southeast "
+        "intermediate scenario (Sweet et al., 2022, from memory)",
+    )
+    acceleration: float = parameter(
+        "Coefficient b of the rise a t + b t^2 (half the second derivative).",
+        "acceleration",
+        spread=(0.0, 7.6e-5, 1.5e-4),
+        mark=JUDGEMENT,
+        at_least=-5e-4,
+        at_most=5e-4,
+        source="fit through .36 m in 2050 and 1.1 m in 2100 (Sweet et al., 2022, scenario values from memory)",
+    )
+
+
+class Wind(Section):
+    """Winds and the open water they blow over."""
+
+    table: tuple[tuple[float, float, float], ...] = parameter(
+        "Wind rose: speed, direction the wind comes from, and share of the time, from an airport record; "
+        "the shares include calms and winds from land and make 100 %.",
+        "table",
+        example='"wind.csv"',
+        columns=(
+            Column("speed", "speed", "at 10 m height"),
+            Column("direction", "angle", "from which the wind blows, clockwise from north"),
+            Column("share", "fraction", "of the time"),
+        ),
+    )
+    fetches: tuple[tuple[float, float], ...] = parameter(
+        "Open water in each direction, measured on a chart.",
+        "table",
+        example='[["90 deg", "1200 ft"]]',
+        columns=(
+            Column("direction", "angle", "clockwise from north"),
+            Column("fetch", "length", "of open water"),
+        ),
+    )
+    fetch_depth: float = parameter(
+        "Mean depth of that water at mean sea level.", "length", above=0.0, example='"8 ft"'
+    )

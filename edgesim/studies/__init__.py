@@ -1,0 +1,1 @@
+"""Studies: many members, and later many designs, of one scenario."""

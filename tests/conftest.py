@@ -1,0 +1,183 @@
+"""Fixtures that several test files share: an invented ensemble and its scenario."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from datetime import date
+from types import SimpleNamespace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from edgesim.names import BUDGETS, LEDGER_ENTRIES
+
+if TYPE_CHECKING:
+    from edgesim.outcomes.dataset import Facts
+
+# Fixtures import what they need themselves, so that tests of formulas start at once.
+os.environ["MPLBACKEND"] = "Agg"
+
+OPTIONS = {
+    "no action": (False, False),
+    "walls only": (True, False),
+    "reef only": (False, True),
+    "walls and reef": (True, True),
+}
+MEMBERS = 40
+YEARS = 10
+RECORDS_PER_YEAR = 4
+Floats = NDArray[np.float64]
+
+
+@pytest.fixture(scope="session")
+def scenario_file() -> Any:
+    """The few attributes of a loaded scenario that the outcomes read."""
+    toml = 'schema = 1\ntitle = "Invented reach"\n'
+    central = SimpleNamespace(
+        title="Invented reach of an invented channel",
+        notes="All data are invented.",
+        goals=SimpleNamespace(takeover_share=0.5),
+        run=SimpleNamespace(seed=7),
+        prices=SimpleNamespace(currency="USD", price_year=2026),
+    )
+    return SimpleNamespace(
+        central=central,
+        path="invented.toml",
+        resolved_toml=lambda: toml,
+        digest=lambda: hashlib.sha256(toml.encode()).hexdigest(),
+    )
+
+
+@pytest.fixture(scope="session")
+def synthetic_facts() -> Facts:
+    from edgesim.outcomes.dataset import Facts
+
+    alongshore = np.arange(0.25, 60.0, 0.5)
+    wall, gap, first = 4.877, 1.524, 18.0
+    starts = [first + index * (wall + gap) for index in range(4)]
+    return Facts(
+        alongshore=alongshore,
+        cross_shore=np.arange(0.25, 48.0, 0.5),
+        cell_size=0.5,
+        shore_length=60.0,
+        time_days=np.arange(YEARS * RECORDS_PER_YEAR + 1) * 365.25 / RECORDS_PER_YEAR,
+        start=date(2027, 1, 1),
+        initial_edge=24.0 + 0.6 * np.sin(2 * np.pi * alongshore / 37.0),
+        defended=(18.0, 42.08),
+        wall_segments=tuple((start, start + wall) for start in starts),
+        wall_position=16.7,
+        wall_crest=0.33,
+        wall_thickness=0.6,
+        reef_segments=((18.0, 42.08),),
+        reef_position=21.3,
+        reef_width=1.8,
+        reef_crest_built=-0.10,
+        datums={"MHHW": 0.80, "MHW": 0.691, "MSL": -0.067, "MLW": -0.90, "MLLW": -0.957},
+        vertical_datum="NAVD88",
+    )
+
+
+def _logistic(years: Floats, middle: float, width: float) -> Floats:
+    return 1.0 / (1.0 + np.exp(-(years - middle) / width))
+
+
+def _wall_fill(years: Floats, rng: np.random.Generator) -> tuple[Floats, Floats]:
+    """Fill that sinks a little each season and is made up again below 0.7."""
+    fill, refills = np.ones_like(years), np.zeros_like(years)
+    loss = rng.uniform(0.15, 0.35) / RECORDS_PER_YEAR
+    for index in range(1, years.size):
+        fill[index] = fill[index - 1] * (1.0 - loss * rng.uniform(0.4, 1.6))
+        refills[index] = refills[index - 1]
+        if fill[index] < 0.7 and years[index] <= 7.0:
+            fill[index], refills[index] = 1.0, refills[index] + 1
+    return fill, refills
+
+
+def _smooth_noise(size: int, rng: np.random.Generator) -> Floats:
+    kernel = np.hanning(15)
+    noise = np.convolve(rng.normal(size=size + 14), kernel / np.linalg.norm(kernel), "valid")
+    return np.asarray(noise)
+
+
+def synthetic_member(facts: Facts, walls: bool, reef: bool, member: int) -> dict[str, Any]:
+    """One invented member: plausible in shape and size, computed by no model."""
+    rng = np.random.default_rng((11, member))
+    years = facts.time_days / 365.25
+    nothing = np.full_like(years, np.nan)
+    rate, dry_mud = 0.4 * rng.lognormal(0.0, 0.25), rng.lognormal(0.0, 0.5)
+    season = 1.0 + 0.12 * rng.normal(size=years.size)
+    fill, refills = _wall_fill(years, rng)
+    posts = 1.0 - _logistic(years, rng.uniform(7.0, 14.0), 1.2)
+    ties = 1.0 - _logistic(years, rng.uniform(4.0, 9.0), 0.9)
+    mesh = 1.0 - _logistic(years, rng.uniform(4.0, 9.0), 0.7)
+    cement = _logistic(years, rng.uniform(2.5, 7.0), 0.8)
+    oysters = rng.uniform(600, 2200) * _logistic(years, rng.uniform(1.5, 3.0), 0.6)
+    crest = facts.reef_crest_built - rng.uniform(0.02, 0.12) * (1 - np.exp(-years / 0.8))
+    crest = crest + rng.uniform(0.005, 0.03) * np.maximum(years - 1.5, 0.0)
+    wall_kt = np.clip(1.0 - 0.62 * fill, 0.2, 1.0)
+    reef_kt = np.clip(0.80 - 1.3 * (crest - facts.reef_crest_built), 0.3, 0.95)
+    open_power = 32.0 * rng.lognormal(0.0, 0.2) * season
+    behind_walls, behind_reef = open_power * wall_kt**1.5, open_power * reef_kt**2
+    power = open_power * (wall_kt**1.5 if walls else 1.0) * (reef_kt**2 if reef else 1.0)
+    noise = np.exp(0.3 * _smooth_noise(facts.alongshore.size, rng))
+    inside = (facts.alongshore >= facts.defended[0]) & (facts.alongshore <= facts.defended[1])
+    share = np.where(inside[None, :], (power / open_power)[:, None], 1.0)
+    if walls or reef:
+        ends = np.minimum(abs(facts.alongshore - 16.0), abs(facts.alongshore - 44.0)) < 2.0
+        share = share * np.where(ends, 1.15, 1.0)
+    moved = np.concatenate([[np.zeros(noise.size)], np.cumsum(share[1:] * 0.25, axis=0)])
+    edge = facts.initial_edge + rate * noise * moved
+    trapped = dry_mud * 9000.0 * (0.6 * walls + 0.5 * reef) * (1 - np.exp(-years / 2.5))
+    rise = trapped / (400.0 * 24.0 * 7.0)
+    retreat = (edge - facts.initial_edge)[:, inside].mean(axis=1)
+    x = facts.cross_shore
+    flat, top = -0.35 - (24.0 - x) / 15.0, 0.55 + 0.003 * (x - 24.0)
+    edge_x = 24.0 + retreat
+    ground = np.where(x[None, :] < edge_x[:, None], flat, top)
+    eroded = (x[None, :] > 24.0) & (x[None, :] < edge_x[:, None])
+    ground = np.where(eroded, -0.35, ground)
+    sheltered = (x > 17.0) & (x < 24.0)
+    ground = ground + np.where(sheltered[None, :], rise[:, None], 0.0)
+    ones = np.ones_like(years)
+    return {
+        "edge_position": edge,
+        "surface_section": ground,
+        "fill_fraction": fill if walls else nothing,
+        "posts_standing": posts if walls else nothing,
+        "ties_intact": ties if walls else nothing,
+        "mesh_intact": mesh if reef else nothing,
+        "consolidation": cement if reef else nothing,
+        "oyster_density": oysters if reef else nothing,
+        "reef_crest": crest if reef else nothing,
+        "reef_exposure": np.clip(0.5 + 0.4 * crest, 0, 1) if reef else nothing,
+        "wall_transmission": wall_kt if walls else nothing,
+        "reef_transmission": reef_kt if reef else nothing,
+        "edge_power_wake": 0.8 * power,
+        "edge_power_wind": 0.2 * power,
+        "edge_power_open": open_power,
+        "edge_power_walls": behind_walls if walls else open_power,
+        "edge_power_reef": behind_reef if reef else open_power,
+        "mud_trapped": trapped,
+        "bed_rise": rise,
+        "platform_rise": 0.004 * years,
+        "sea_level_rise": 0.0034 * years,
+        "cost": 20000.0 * walls + 15000.0 * reef + 1500.0 * refills * walls,
+        "refills": refills if walls else 0.0 * ones,
+        "ledger": np.zeros((years.size, len(LEDGER_ENTRIES))),
+        "ledger_residual": np.full(len(BUDGETS), 1e-15),
+    }
+
+
+@pytest.fixture(scope="session")
+def synthetic_dataset(synthetic_facts: Facts, scenario_file: Any) -> Any:
+    """An invented ensemble: 4 options, 40 members, 41 quarterly records, 120 cells."""
+    from edgesim.outcomes.dataset import build_dataset
+
+    results = [
+        [synthetic_member(synthetic_facts, walls, reef, member) for member in range(MEMBERS)]
+        for walls, reef in OPTIONS.values()
+    ]
+    return build_dataset(synthetic_facts, list(OPTIONS), results, scenario_file)
