@@ -12,15 +12,16 @@ from edgesim.constants import GRAVITY, WATER_DENSITY
 from edgesim.kernels import kernel
 from edgesim.processes.linear_waves import group_velocity
 from edgesim.processes.wakes import (
+    cusp_period,
     depth_froude,
     equivalent_waves,
-    hull_limited_direction,
+    hull_limited_period,
     volume_froude,
+    wake_direction,
     wake_height_bhowmik,
     wake_height_kriebel_seelig,
     wake_height_maynord,
     wake_height_weggel_sorensen,
-    wake_period,
 )
 from edgesim.processes.wind_waves import rms_height, wave_young_verhagen
 from edgesim.scenario import Scenario
@@ -43,7 +44,11 @@ waterline (common practice, no source). [1]"""
 
 
 class Fleet(NamedTuple):
-    """Boat classes as arrays of length ``n_classes`` (``months``: ``(n_classes, 12)``)."""
+    """Boat classes as arrays of length ``n_classes`` (``months``: ``(n_classes, 12)``).
+
+    Spreads are standard deviations of the logarithm; ``hull_period`` is the period of a wave
+    as long as the hull. [s]
+    """
 
     is_planing: NDArray[np.uint8]
     waterline_length: Floats
@@ -60,6 +65,7 @@ class Fleet(NamedTuple):
     block_coefficient: Floats
     entrance_length: Floats
     equivalent_waves: Floats
+    hull_period: Floats
 
 
 class Waterway(NamedTuple):
@@ -144,9 +150,9 @@ def fleet(scenario: Scenario, outer_offset: float) -> Fleet:
         displaced_volume=np.array([boat.displacement for boat in boats]) / WATER_DENSITY,
         draft=np.array([boat.draft for boat in boats]),
         speed=np.array([boat.speed for boat in boats]),
-        speed_spread=np.array([boat.speed_spread for boat in boats]),
+        speed_spread=_log_spread([boat.speed_spread for boat in boats]),
         distance=np.maximum(np.array([boat.distance_off for boat in boats]) - outer_offset, length),
-        distance_spread=np.array([boat.distance_spread for boat in boats]),
+        distance_spread=_log_spread([boat.distance_spread for boat in boats]),
         passages_weekday=np.array([boat.passages_weekday for boat in boats]),
         passages_weekend=np.array([boat.passages_weekend for boat in boats]),
         months=np.array([boat.months for boat in boats], dtype=np.float64).reshape(len(boats), 12),
@@ -154,7 +160,18 @@ def fleet(scenario: Scenario, outer_offset: float) -> Fleet:
         block_coefficient=np.array([boat.block_coefficient for boat in boats]),
         entrance_length=length * np.array([boat.entrance_share for boat in boats]),
         equivalent_waves=np.array([equivalent_waves(boat.waves_per_packet) for boat in boats]),
+        hull_period=np.array(
+            [
+                hull_limited_period(boat.waterline_length, scenario.traffic.channel_depth)
+                for boat in boats
+            ]
+        ),
     )
+
+
+def _log_spread(variations: list[float]) -> Floats:
+    """Standard deviation of the logarithm for coefficients of variation. [1]."""
+    return np.asarray(np.sqrt(np.log1p(np.square(variations))))
 
 
 def waterway(scenario: Scenario, *, with_rule: bool = True) -> Waterway:
@@ -215,7 +232,9 @@ def passage_wave(
     """Draw one passage of boat class `i`: height [m], period [s], onshore share [1] of its wake.
 
     Speed and distance off scatter lognormally about their means; a boat over
-    the limit slows down with the probability of compliance.
+    the limit slows down with the probability of compliance. The wave is that of
+    the cusp or, where that would be longer than the hull, the one as long as the
+    hull; either travels at the angle at which it keeps up with the boat.
     """
     speed = _scattered(boats.speed[i], boats.speed_spread[i], generator)
     distance = _scattered(boats.distance[i], boats.distance_spread[i], generator)
@@ -224,16 +243,18 @@ def passage_wave(
         speed = way.speed_limit
     length = boats.waterline_length[i]
     height = passage_height(boats, i, way, speed, max(distance, length))
-    period = wake_period(speed, way.depth, length)
+    period = cusp_period(speed, way.depth)
     # The sine of the angle from the sailing line is the cosine of that from the shore's normal.
-    onshore = math.sin(hull_limited_direction(speed, way.depth, length))
-    return height, period, onshore
+    if period <= boats.hull_period[i]:
+        return height, period, math.sin(wake_direction(speed, way.depth))
+    period = boats.hull_period[i]
+    along = min(1.0, length / period / speed)
+    return height, period, math.sqrt(1.0 - along * along)
 
 
 @kernel
-def _scattered(mean: float, spread: float, generator: np.random.Generator) -> float:
-    variance = math.log1p(spread * spread)
-    draw = math.sqrt(variance) * generator.standard_normal() - 0.5 * variance
+def _scattered(mean: float, log_spread: float, generator: np.random.Generator) -> float:
+    draw = log_spread * generator.standard_normal() - 0.5 * log_spread * log_spread
     return float(mean * math.exp(draw))
 
 

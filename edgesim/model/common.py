@@ -45,7 +45,7 @@ CLASS_SAMPLE_MEMBERS = 20
 CLASS_SAMPLE = 600
 """Passages sampled from each of them."""
 
-HISTORY_DAYS = 1461
+HISTORY_DAYS = 730
 """Days of present traffic that stand for the history behind the surveyed retreat. [d]"""
 
 

@@ -30,7 +30,7 @@ from edgesim.model.shelter import Shelter
 from edgesim.model.state import ENTRY, State
 from edgesim.model.step import Defence, Member, Work, run_until, solve
 from edgesim.model.walls import WallSettings
-from edgesim.model.wave_field import WaveResult, wave_tables
+from edgesim.model.wave_field import wave_result, wave_tables
 from edgesim.names import BUDGETS, LEDGER_ENTRIES
 from edgesim.processes.mud import tidal_deposition
 from edgesim.scenario import Scenario
@@ -142,7 +142,7 @@ def calibrate(forcing: MemberForcing, common: Common) -> Calibration:
     """Fit a member to the site's own history.
 
     The undefended flat, under today's traffic without a new rule, keeps its
-    level; the undefended edge, in a trial run of four years, retreats at the
+    level; the undefended edge, in a trial run of two years, retreats at the
     surveyed rate. The trial carries what the mean wave power alone leaves out:
     uneven soil and the sides of notches.
 
@@ -324,15 +324,7 @@ def _work(common: Common, grid: Grid) -> Work:
     nx, ny = grid.bed.shape
     n_levels, n_classes = common.levels.centres.size, common.classes.period.size
     return Work(
-        waves=WaveResult(
-            gain=np.zeros((n_levels, n_classes, ny)),
-            excess=np.zeros((nx, ny)),
-            edge_stress=np.zeros(ny),
-            reef_energy=np.zeros(2),
-            share=np.zeros((n_classes, ny), dtype=np.float32),
-            rows=np.zeros((7, ny), dtype=np.float32),
-            rungs=np.zeros((2, ny), dtype=np.int32),
-        ),
+        waves=wave_result(n_levels, n_classes, nx, ny),
         retreat=np.zeros((2, ny)),
         sums=np.zeros((2, ny + 1)),
     )

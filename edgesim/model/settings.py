@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import gaussian_filter
+from scipy.ndimage import gaussian_filter, map_coordinates
 
 from edgesim.constants import DAYS_PER_YEAR
 from edgesim.forcing.water_levels import TABLE_LOW, TABLE_STEP, look_up
@@ -44,6 +44,9 @@ SPARE_VISITS = 256
 WIRE_SCATTER = 0.2
 """Coefficient of variation of the life of single wires about the member's mean (judgement). [1]"""
 
+SOIL_LATTICE = 0.5
+"""Spacing of the lattice on which soil strength is drawn. [m]"""
+
 SHELL_DENSITY = 2500.0
 """Density of oyster shell, 2400 to 2700 (from memory). [kg m-3]"""
 
@@ -74,10 +77,16 @@ def strength_field(
         Lognormal with mean 1: over many blocks the edge then retreats at the
         rate of the mean strength. [1]
     """
-    shape = (grid.cross_shore.size, grid.alongshore.size)
+    # The soil lies on a lattice of its own, so that a finer grid meets the same soil.
+    corner = (grid.cross_shore[-1] + grid.dx, grid.alongshore[-1] + grid.dy)
+    shape = tuple(int(np.ceil(side / SOIL_LATTICE)) + 1 for side in corner)
     noise = generator.standard_normal(shape)
-    smooth = gaussian_filter(noise, (length / grid.dx / 2.0, length / grid.dy / 2.0), mode="wrap")
-    smooth /= smooth.std()
+    lattice = gaussian_filter(noise, 0.5 * length / SOIL_LATTICE, mode="wrap")
+    lattice /= lattice.std()
+    places = np.meshgrid(
+        grid.cross_shore / SOIL_LATTICE, grid.alongshore / SOIL_LATTICE, indexing="ij"
+    )
+    smooth = map_coordinates(lattice, places, order=1)
     variance = math.log1p(variation**2)
     return np.asarray(np.exp(math.sqrt(variance) * smooth - 0.5 * variance))
 

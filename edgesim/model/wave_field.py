@@ -113,11 +113,12 @@ class WaveResult(NamedTuple):
         Largest bed stress in the last cell before the edge. [Pa]
     reef_energy : float64, (2,)
         Energy that reached the outer side of the reef, and that in the open. [J m-1]
-    share : float32, (n_classes, ny)
-        Work space: share of each class not yet lost by breaking and friction. [1]
-    rows : float32, (7, ny)
-        Work space of a row.
-    rungs : int32, (2, ny)
+    share, factor, flux : float32, (n_classes, ny)
+        Work space of a row: share of each class not yet lost by breaking and friction, what the
+        lines let through [1], and flux [W m-1].
+    breaking, passing, stress, over : float32, (n_classes, ny)
+        Work space of a row: functions of depth, and excess over the critical stress.
+    rung, step : int32, (ny,)
         Work space of a row.
     """
 
@@ -126,114 +127,141 @@ class WaveResult(NamedTuple):
     edge_stress: Floats
     reef_energy: Floats
     share: Singles
-    rows: Singles
-    rungs: Integers
+    factor: Singles
+    flux: Singles
+    breaking: Singles
+    passing: Singles
+    stress: Singles
+    over: Singles
+    rung: Integers
+    step: Integers
+
+
+def wave_result(n_levels: int, n_classes: int, nx: int, ny: int) -> WaveResult:
+    """Room for the result of a march, and its work space."""
+
+    def row() -> Singles:
+        return np.zeros((n_classes, ny), dtype=np.float32)
+
+    return WaveResult(
+        gain=np.zeros((n_levels, n_classes, ny)),
+        excess=np.zeros((nx, ny)),
+        edge_stress=np.zeros(ny),
+        reef_energy=np.zeros(2),
+        share=row(),
+        factor=row(),
+        flux=row(),
+        breaking=row(),
+        passing=row(),
+        stress=row(),
+        over=row(),
+        rung=np.zeros(ny, dtype=np.int32),
+        step=np.zeros(ny, dtype=np.int32),
+    )
 
 
 # The loops below are split so that each becomes vector code: look-ups in one, arithmetic in
-# another, unsigned indices (no wrap-around), conditional expressions instead of min and max.
+# another, unsigned indices (no wrap-around), conditional expressions instead of min and max. They
+# run over all classes of a row at once: a slice of an array costs as much as a row of cells.
 
 
 @kernel
 def multiply_by_line(
-    factor: Singles,
-    transmission: Singles,
-    intensity: Singles,
-    rung: Integers,
-    share: Singles,
-    step: Integers,
-    between: Singles,
+    factor: Singles, line: LineField, k: int, row: int, step: Integers, between: Singles
 ) -> None:
     """Multiply a row of energy factors by what one line lets through to that row.
 
     Parameters
     ----------
-    factor : float32, (ny,)
+    factor : float32, (n_classes, ny)
         Updated. [1]
-    transmission : float32, (CONDITIONS,)
-        Transmission of the line by the height of its parts. [1]
-    intensity : float32, (n_transmissions, ny)
-        Relative energy in this row by transmission. [1]
-    rung, share : int32 and float32, (ny,)
-        Height of the parts that each place looks at.
-    step, between : int32 and float32, (ny,)
+    line : LineField
+        The line.
+    k, row : int
+        Level bin and row.
+    step, between : int32 and float32, (ny,) and (n_classes, ny)
         Work space.
     """
-    last = np.int32(intensity.shape[0] - 2)
-    scale = np.float32(intensity.shape[0] - 1)
-    for y in range(factor.size):
-        c = np.uint64(np.uint32(rung[y]))
-        low = transmission[c]
-        between[y] = scale * (low + share[y] * (transmission[c + np.uint64(1)] - low))
-    for y in range(factor.size):
-        t = np.int32(between[y])
-        step[y] = t if t < last else last
-        between[y] -= np.float32(step[y])
-    for y in range(factor.size):
-        rise = np.uint64(np.uint32(step[y]))
-        low = intensity[rise, y]
-        factor[y] *= low + between[y] * (intensity[rise + np.uint64(1), y] - low)
+    i = row - line.first_row
+    one = np.uint64(1)
+    last = np.int32(line.intensity.shape[2] - 2)
+    scale = np.float32(line.intensity.shape[2] - 1)
+    for w in range(factor.shape[0]):
+        for y in range(factor.shape[1]):
+            c = np.uint64(np.uint32(line.rung[i, y]))
+            low = line.transmission[k, w, c]
+            rise = line.transmission[k, w, c + one] - low
+            between[w, y] = scale * (low + line.share[i, y] * rise)
+        for y in range(factor.shape[1]):
+            t = np.int32(between[w, y])
+            step[y] = t if t < last else last
+            between[w, y] -= np.float32(step[y])
+        for y in range(factor.shape[1]):
+            lower = np.uint64(np.uint32(step[y]))
+            low = line.intensity[k, w, lower, i, y]
+            rise = line.intensity[k, w, lower + one, i, y] - low
+            factor[w, y] *= low + between[w, y] * rise
 
 
 @kernel
-def depth_rungs(bed_row: Floats, level: float, last: int, rung: Integers) -> None:
+def depth_rungs(bed: Floats, row: int, level: float, last: int, rung: Integers) -> None:
     """Rung of the depth tables at every place of a row, 0 on dry ground."""
     inverse = np.float32(1.0 / DEPTH_STEP)
     top = np.float32(last)
     zero = np.float32(0.0)
-    for y in range(bed_row.size):
-        place = np.float32(level - bed_row[y]) * inverse + np.float32(0.5)
+    for y in range(rung.size):
+        place = np.float32(level - bed[row, y]) * inverse + np.float32(0.5)
         place = place if place > zero else zero
         rung[y] = np.int32(place if place < top else top)
 
 
 @kernel
 def look_up_row(rung: Integers, table: Singles, values: Singles) -> None:
-    """Value of a depth table at every place of a row."""
-    for y in range(rung.size):
-        values[y] = table[np.uint64(np.uint32(rung[y]))]
+    """Value of the depth tables of all classes at every place of a row."""
+    for w in range(values.shape[0]):
+        for y in range(rung.size):
+            values[w, y] = table[w, np.uint64(np.uint32(rung[y]))]
 
 
 @kernel
-def march_row(
-    incoming: np.float32,
-    inverse_stress: np.float32,
-    factor: Singles,
-    breaking: Singles,
-    passing: Singles,
-    stress: Singles,
-    share: Singles,
-    flux: Singles,
-    excess: Singles,
-) -> None:
-    """Carry the flux of one class across one row of cells.
+def march_row(incoming: Floats, critical_stress: float, result: WaveResult) -> None:
+    """Carry the flux of all classes across one row of cells.
 
     Parameters
     ----------
-    incoming : float32
+    incoming : float64, (n_classes,)
         Flux on the seaward side. [W m-1]
-    inverse_stress : float32
-        One over the stress from which the bed moves. [Pa-1]
-    factor : float32, (ny,)
-        What the lines let through. [1]
-    breaking, passing, stress : float32, (ny,)
-        Functions of depth in this row.
-    share : float32, (ny,)
-        Share not yet lost by breaking and friction; updated. [1]
-    flux : float32, (ny,)
-        Filled with the flux in this row. [W m-1]
-    excess : float32, (ny,)
-        Filled with the excess over the critical stress. [1]
+    critical_stress : float
+        Stress from which the bed moves. [Pa]
+    result : WaveResult
+        Its rows: ``factor``, ``breaking``, ``passing`` and ``stress`` are read; ``share`` is
+        updated, ``flux`` and ``over`` are filled.
     """
     one, zero = np.float32(1.0), np.float32(0.0)
     tiny = np.float32(1e-30)  # keeps the ratio finite where nothing arrives
-    for y in range(factor.size):
-        here = incoming * factor[y] * share[y]
-        capped = here if here < breaking[y] else breaking[y]
-        share[y] *= passing[y] * (capped / (here + tiny))
-        flux[y] = capped
-        over = stress[y] * np.sqrt(capped) * inverse_stress - one
-        excess[y] = over if over > zero else zero
+    inverse = np.float32(1.0 / critical_stress)
+    factor, share, flux = result.factor, result.share, result.flux
+    breaking, passing, stress, over = result.breaking, result.passing, result.stress, result.over
+    for w in range(factor.shape[0]):
+        coming = np.float32(incoming[w])
+        for y in range(factor.shape[1]):
+            here = coming * factor[w, y] * share[w, y]
+            capped = here if here < breaking[w, y] else breaking[w, y]
+            share[w, y] *= passing[w, y] * (capped / (here + tiny))
+            flux[w, y] = capped
+            above = stress[w, y] * np.sqrt(capped) * inverse - one
+            over[w, y] = above if above > zero else zero
+
+
+@kernel
+def add_excess(
+    excess: Floats, row: int, over: Singles, counts: Floats, k: int, period: Floats
+) -> None:
+    """Add to a row the seconds of all classes times their excess over the critical stress."""
+    for w in range(over.shape[0]):
+        seconds = counts[k, w] * period[w]
+        for y in range(over.shape[1]):
+            excess[row, y] += seconds * over[w, y]
 
 
 @kernel
@@ -253,7 +281,7 @@ def solve_waves(
     level_decay: float,
     result: WaveResult,
 ) -> None:
-    """March every level and class that occurs from the seaward side to the edge.
+    """March every level and class from the seaward side to the edge.
 
     Parameters
     ----------
@@ -266,7 +294,7 @@ def solve_waves(
     levels : float64, (n_levels,)
         Water level of each bin above the datum. [m]
     counts : float64, (n_levels, n_classes)
-        Class waves that the result stands for; classes without any are skipped. [1]
+        Class waves that the result stands for; a class without any has no gain and no stress. [1]
     tables : WaveTables
         Functions of depth.
     wall, reef : LineField
@@ -291,85 +319,41 @@ def solve_waves(
         first_edge = min(first_edge, row)
         last_edge = max(last_edge, row)
     last_rung = tables.stress.shape[1] - 1
-    inverse_stress = np.float32(1.0 / critical_stress)
-    rung = result.rungs[0]
     for k in range(levels.size):
         result.share[:] = np.float32(1.0)
         for row in range(last_edge + 1):
             if levels[k] - bed[row].min() <= SHALLOWEST:
                 break
-            depth_rungs(bed[row], levels[k], last_rung, rung)
-            for w in range(tables.period.size):
-                if counts[k, w] <= 0.0:
-                    continue
-                share_out(k, w, row, counts, tables, wall, reef, with_wall, with_reef, result)
-                look_up_row(rung, tables.breaking_flux[w], result.rows[1])
-                look_up_row(rung, tables.passing[w], result.rows[2])
-                look_up_row(rung, tables.stress[w], result.rows[3])
-                march_row(
-                    np.float32(tables.flux[w]),
-                    inverse_stress,
-                    result.rows[0],
-                    result.rows[1],
-                    result.rows[2],
-                    result.rows[3],
-                    result.share[w],
-                    result.rows[4],
-                    result.rows[5],
+            result.factor[:] = np.float32(1.0)
+            if with_wall and row >= wall.first_row:
+                multiply_by_line(result.factor, wall, k, row, result.step, result.over)
+            if row == reef.first_row - 1:
+                note_reef_energy(k, counts, tables, reef, result)
+            if with_reef and row >= reef.first_row:
+                multiply_by_line(result.factor, reef, k, row, result.step, result.over)
+            depth_rungs(bed, row, levels[k], last_rung, result.rung)
+            look_up_row(result.rung, tables.breaking_flux, result.breaking)
+            look_up_row(result.rung, tables.passing, result.passing)
+            look_up_row(result.rung, tables.stress, result.stress)
+            march_row(tables.flux, critical_stress, result)
+            add_excess(result.excess, row, result.over, counts, k, tables.period)
+            if row >= first_edge:
+                spend_at_edge(
+                    k, row, bed, platform, edge, dx, levels[k], level_decay, counts, tables, result
                 )
-                seconds = counts[k, w] * tables.period[w]
-                for y in range(edge.size):
-                    result.excess[row, y] += seconds * result.rows[5, y]
-                if row >= first_edge:
-                    spend_at_edge(
-                        k, w, row, bed, platform, edge, dx, levels[k], level_decay, tables, result
-                    )
 
 
 @kernel
-def share_out(
-    k: int,
-    w: int,
-    row: int,
-    counts: Floats,
-    tables: WaveTables,
-    wall: LineField,
-    reef: LineField,
-    with_wall: bool,
-    with_reef: bool,
-    result: WaveResult,
+def note_reef_energy(
+    k: int, counts: Floats, tables: WaveTables, reef: LineField, result: WaveResult
 ) -> None:
-    """Fill the first work row with what the lines let through, and note what reaches the reef."""
-    factor = result.rows[0]
-    factor[:] = np.float32(1.0)
-    if with_wall and row >= wall.first_row:
-        i = row - wall.first_row
-        multiply_by_line(
-            factor,
-            wall.transmission[k, w],
-            wall.intensity[k, w, :, i],
-            wall.rung[i],
-            wall.share[i],
-            result.rungs[1],
-            result.rows[6],
-        )
-    if row == reef.first_row - 1:
+    """Note the energy that reaches the outer side of the reef, and what reaches it in the open."""
+    for w in range(tables.period.size):
         energy = counts[k, w] * tables.period[w] * tables.flux[w]
-        for y in range(factor.size):
+        for y in range(reef.part.size):
             if reef.part[y] >= 0:
-                result.reef_energy[0] += energy * factor[y]
+                result.reef_energy[0] += energy * result.factor[w, y]
                 result.reef_energy[1] += energy
-    if with_reef and row >= reef.first_row:
-        i = row - reef.first_row
-        multiply_by_line(
-            factor,
-            reef.transmission[k, w],
-            reef.intensity[k, w, :, i],
-            reef.rung[i],
-            reef.share[i],
-            result.rungs[1],
-            result.rows[6],
-        )
 
 
 @kernel
@@ -381,7 +365,6 @@ def cell_before_edge(edge: float, dx: float, nx: int) -> int:
 @kernel
 def spend_at_edge(
     k: int,
-    w: int,
     row: int,
     bed: Floats,
     platform: Floats,
@@ -389,6 +372,7 @@ def spend_at_edge(
     dx: float,
     level: float,
     level_decay: float,
+    counts: Floats,
     tables: WaveTables,
     result: WaveResult,
 ) -> None:
@@ -398,9 +382,13 @@ def spend_at_edge(
     for y in range(edge.size):
         if cell_before_edge(edge[y], dx, nx) != row:
             continue
-        flux = result.rows[4, y]
-        weight = water_level_weight(
-            level, bed[row, y], platform[inland, y], level_decay * tables.height[w]
-        )
-        result.gain[k, w, y] = flux * tables.period[w] * weight
-        result.edge_stress[y] = max(result.edge_stress[y], result.rows[3, y] * math.sqrt(flux))
+        for w in range(tables.period.size):
+            if counts[k, w] <= 0.0:
+                continue
+            flux = result.flux[w, y]
+            weight = water_level_weight(
+                level, bed[row, y], platform[inland, y], level_decay * tables.height[w]
+            )
+            result.gain[k, w, y] = flux * tables.period[w] * weight
+            stress = result.stress[w, y] * math.sqrt(flux)
+            result.edge_stress[y] = max(result.edge_stress[y], stress)

@@ -54,17 +54,16 @@ def run_forecast(
     """
     central = scenario_file.central
     common = prepare(scenario_file)
-    give(scenario_file, common)
     n_members = central.run.members
     report = progress or _say_nothing
     report(0, n_members)
-    # The first member runs here: it compiles the kernels once, for all workers.
-    found: dict[int, list[Result]] = {0: run_member(0)}
-    report(1, n_members)
-    wanted = min(workers or os.cpu_count() or 1, max(1, n_members - 1))
-    rest = range(1, n_members)
-    runs = ((i, run_member(i)) for i in rest)
-    for index, results in _in_pool(scenario_file, common, rest, wanted) if wanted > 1 else runs:
+    wanted = min(workers or os.cpu_count() or 1, n_members)
+    found: dict[int, list[Result]] = {}
+    for index, results in (
+        _in_pool(scenario_file, common, n_members, wanted)
+        if wanted > 1
+        else _here(scenario_file, common, n_members)
+    ):
         found[index] = results
         report(len(found), n_members)
     by_option = [
@@ -79,8 +78,17 @@ def _say_nothing(_done: int, _total: int) -> None:
     """Report no progress."""
 
 
+def _here(
+    scenario_file: ScenarioFile, common: Common, n_members: int
+) -> Iterator[tuple[int, list[Result]]]:
+    """Run members one after the other in this process."""
+    give(scenario_file, common)
+    for index in range(n_members):
+        yield index, run_member(index)
+
+
 def _in_pool(
-    scenario_file: ScenarioFile, common: Common, members: range, workers: int
+    scenario_file: ScenarioFile, common: Common, n_members: int, workers: int
 ) -> Iterator[tuple[int, list[Result]]]:
     """Run members in worker processes and yield them as they finish."""
     pool = ProcessPoolExecutor(
@@ -89,7 +97,7 @@ def _in_pool(
         initializer=give,
         initargs=(scenario_file, common),
     )
-    futures = {pool.submit(run_member, index): index for index in members}
+    futures = {pool.submit(run_member, index): index for index in range(n_members)}
     try:
         for future in as_completed(futures):
             yield futures[future], future.result()
