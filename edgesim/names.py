@@ -154,7 +154,7 @@ VARIABLES: tuple[Variable, ...] = (
         "Wake power at the edge",
         "W m-1",
         _SERIES,
-        "power of boat wakes that works on the edge behind the design, weighted by water level, mean of the past year",
+        "power of boat wakes that works on the edge behind the design, weighted by water level: the past year's waves on ground and lines as they stand",
         cell_methods="time: point",
     ),
     Variable(
@@ -162,7 +162,7 @@ VARIABLES: tuple[Variable, ...] = (
         "Wind-wave power at the edge",
         "W m-1",
         _SERIES,
-        "power of wind waves that works on the edge behind the design, weighted by water level, mean of the past year",
+        "power of wind waves that works on the edge behind the design, weighted by water level: the past year's waves on ground and lines as they stand",
     ),
     Variable(
         "edge_power_open",

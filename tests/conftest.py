@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import copy
 import hashlib
 import os
+from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
+from pathlib import Path
 from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any
 
@@ -15,7 +19,9 @@ from numpy.typing import NDArray
 from edgesim.names import BUDGETS, LEDGER_ENTRIES
 
 if TYPE_CHECKING:
+    from edgesim.model.step import Member
     from edgesim.outcomes.dataset import Facts
+    from edgesim.scenario import ScenarioFile
 
 # Fixtures import what they need themselves, so that tests of formulas start at once.
 os.environ["MPLBACKEND"] = "Agg"
@@ -181,3 +187,50 @@ def synthetic_dataset(synthetic_facts: Facts, scenario_file: Any) -> Any:
         for walls, reef in OPTIONS.values()
     ]
     return build_dataset(synthetic_facts, list(OPTIONS), results, scenario_file)
+
+
+DEMO = Path(__file__).parents[1] / "configs" / "demo.toml"
+SMALL: dict[str, Any] = {
+    "run.years": 2,
+    "run.members": 3,
+    "run.cell_size": 1.0,
+    "run.water_level_bins": 4,
+    "run.wake_classes": 2,
+}
+
+
+@pytest.fixture(scope="session")
+def small_scenario() -> Callable[..., ScenarioFile]:
+    """Make the demonstration scenario on a coarse grid, with other values and tables.
+
+    ``changes`` are as for ``ScenarioFile.overridden``; ``edit`` is given the tables of the file.
+    """
+    from edgesim.scenario import load_scenario
+    from edgesim.scenario.loader import from_table
+
+    def make(
+        changes: dict[str, Any] | None = None, edit: Callable[[dict[str, Any]], Any] | None = None
+    ) -> ScenarioFile:
+        table = copy.deepcopy(load_scenario(DEMO).table)
+        if edit is not None:
+            edit(table)
+        return from_table(table, DEMO).overridden({**SMALL, **(changes or {})})
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def build_member() -> Callable[..., Member]:
+    """Set up one calibrated member of a scenario, by the name of its option."""
+    from edgesim.model.common import member_forcing, prepare
+    from edgesim.model.forecast import calibrate, set_up
+
+    def build(scenario_file: ScenarioFile, option: str, index: int = 0) -> Member:
+        common = prepare(scenario_file)
+        forcing = member_forcing(scenario_file, common, index)
+        chosen = next(o for o in forcing.scenario.options if o.name == option)
+        member = set_up(forcing, common, chosen)
+        settings = calibrate(forcing, common).applied_to(member.edge_settings)
+        return replace(member, edge_settings=settings)
+
+    return build

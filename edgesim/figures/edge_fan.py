@@ -10,6 +10,7 @@ from matplotlib.figure import Figure
 from edgesim.figures.style import (
     BANDS,
     FEET_PER_METRE,
+    IN_MOST,
     MUTED,
     OPTION_LOOKS,
     Look,
@@ -18,6 +19,8 @@ from edgesim.figures.style import (
     featured_option,
     finish,
     head_room,
+    in_words,
+    last_range,
     last_year,
     median,
     members_of,
@@ -38,16 +41,15 @@ COLUMNS = 3
 
 
 def headline(dataset: xr.Dataset) -> str:
-    """Say the last medians of the featured option and of no action."""
+    """Say how far the edge retreats with no action and behind the featured option."""
     year, option = last_year(dataset), featured_option(dataset)
-    ends = {
-        name: float(median(members_of(dataset, "retreat", name))[-1])
-        for name in (NO_ACTION, option)
+    words = {
+        name: in_words(last_range(dataset, "retreat", name), "m") for name in (NO_ACTION, option)
     }
-    text = f"By year {year} the edge retreats {both_lengths(ends[NO_ACTION])} with no action"
+    text = f"By year {year} the edge retreats {words[NO_ACTION]} with no action"
     if option == NO_ACTION:
-        return text
-    return f"{text}, {both_lengths(ends[option])} behind {option}"
+        return f"{text} {IN_MOST}"
+    return f"{text}, {words[option]} behind {option} {IN_MOST}"
 
 
 def alt_text(dataset: xr.Dataset) -> str:
@@ -55,7 +57,7 @@ def alt_text(dataset: xr.Dataset) -> str:
     names = ", ".join(option_names(dataset))
     return (
         f"Fan chart of marsh edge retreat in metres and feet over {last_year(dataset)} years, "
-        f"one panel an option ({names}). {headline(dataset)} (medians)."
+        f"one panel an option ({names}). {headline(dataset)}."
     )
 
 

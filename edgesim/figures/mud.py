@@ -7,13 +7,15 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from edgesim.figures.style import (
+    IN_MOST,
     draw_bands,
     featured_option,
     finish,
     head_room,
+    in_words,
     label_ends,
+    last_range,
     last_year,
-    median,
     members_of,
     new_figure,
     note_evidence,
@@ -37,12 +39,10 @@ CENTIMETRES_PER_INCH = 2.54
 def headline(dataset: xr.Dataset) -> str:
     """Say the mud gained by the featured option at the end."""
     option, year = featured_option(dataset), last_year(dataset)
-    tonnes = float(median(members_of(dataset, "mud_trapped", option))[-1]) / TONNE
-    verb = "gains" if tonnes >= 0 else "loses"
-    pounds = round(abs(tonnes) * POUNDS_PER_TONNE, -2)
+    low, high = (end / TONNE for end in last_range(dataset, "mud_trapped", option))
     where = "in front of the edge" if option == NO_ACTION else f"behind {option}"
     return (
-        f"By year {year} the flat {where} {verb} {abs(tonnes):.1f} t ({pounds:,.0f} lb) of dry mud"
+        f"By year {year} the flat {where} gains {in_words((low, high), 't')} of dry mud {IN_MOST}"
     )
 
 
@@ -50,7 +50,7 @@ def alt_text(dataset: xr.Dataset) -> str:
     """Describe the figure for those who cannot see it."""
     return (
         "Two panels through time, one curve an option: dry mud gained in front of the edge in tonnes and "
-        f"pounds, and mean rise of the flat in centimetres and inches. {headline(dataset)} (median)."
+        f"pounds, and mean rise of the flat in centimetres and inches. {headline(dataset)}."
     )
 
 

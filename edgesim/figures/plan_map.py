@@ -13,15 +13,17 @@ from matplotlib.patches import Patch, Rectangle
 from edgesim.figures.style import (
     FEET_PER_METRE,
     FIGURE_WIDTH,
+    IN_MOST,
     MARSH,
     MUD,
     SHELL,
     WATER,
     WOOD,
-    both_lengths,
     featured_option,
     finish,
     first_edge,
+    in_words,
+    last_range,
     last_year,
     median,
     members_of,
@@ -53,11 +55,13 @@ def records(dataset: xr.Dataset) -> dict[int, int]:
 
 
 def headline(dataset: xr.Dataset) -> str:
-    """Say the largest local retreat of the featured option."""
-    options = dict.fromkeys((NO_ACTION, featured_option(dataset)))
-    ends = {o: float(median(members_of(dataset, "retreat_worst", o))[-1]) for o in options}
-    parts = [f"{both_lengths(end)} with {option}" for option, end in ends.items()]
-    return f"Largest local retreat by year {last_year(dataset)}: {', '.join(parts)}"
+    """Say how much marsh the featured option keeps, or how far the edge goes without any."""
+    option, year = featured_option(dataset), last_year(dataset)
+    if option == NO_ACTION:
+        worst = in_words(last_range(dataset, "retreat_worst", option), "m")
+        return f"Largest local retreat by year {year}: {worst} {IN_MOST}"
+    kept = in_words(last_range(dataset, "land_kept", option), "m²", 0)
+    return f"By year {year} {option} keeps {kept} of marsh that no action loses {IN_MOST}"
 
 
 def alt_text(dataset: xr.Dataset) -> str:
@@ -65,7 +69,7 @@ def alt_text(dataset: xr.Dataset) -> str:
     drawn = ", ".join(str(year) for year in records(dataset))
     return (
         f"Plan maps at true scale, one panel an option ({', '.join(option_names(dataset))}), with the "
-        f"median marsh edge at years {drawn}, the walls and the reef. {headline(dataset)} (median)."
+        f"median marsh edge at years {drawn}, the walls and the reef. {headline(dataset)}."
     )
 
 

@@ -53,8 +53,8 @@ def headline(dataset: xr.Dataset) -> str:
         return f"Condition of the walls over {year} years: {option}"
     row = next(row for row in takeover_table(dataset, (year,)) if row.option == option)
     return (
-        f"The race, {option}: the reef alone shelters the edge by year {year} "
-        f"in {row.chance:.0%} of members"
+        f"The race, {option}: chance that the reef alone shelters the edge by year {year}: "
+        f"{row.low:.0%} to {row.high:.0%}"
     ).replace("%", " %")
 
 

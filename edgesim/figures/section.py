@@ -14,6 +14,7 @@ from edgesim.figures.style import (
     BLACK,
     BLUE,
     FEET_PER_METRE,
+    IN_MOST,
     MUD,
     MUTED,
     ORANGE,
@@ -23,6 +24,8 @@ from edgesim.figures.style import (
     finish,
     first_edge,
     halo,
+    in_words,
+    last_range,
     last_year,
     median,
     members_of,
@@ -56,14 +59,13 @@ def _options(dataset: xr.Dataset) -> list[str]:
 def headline(dataset: xr.Dataset) -> str:
     """Say how far the flat behind the outer line of the featured option rose."""
     option, year = featured_option(dataset), last_year(dataset)
-    rise = float(median(members_of(dataset, "bed_rise", option))[-1])
+    low, high = last_range(dataset, "bed_rise", option)
     if option == NO_ACTION:
         return f"Section through the edge at the start and in year {year}"
-    inches = rise * FEET_PER_METRE * 12
-    verb = "rises" if rise >= 0 else "falls"
+    inch = FEET_PER_METRE * 12
     return (
-        f"Section through the edge: the flat behind {option} {verb} "
-        f"{abs(rise) * 100:.0f} cm ({abs(inches):.0f} in) by year {year}"
+        f"The flat behind {option} rises by {in_words((low * 100, high * 100), 'cm', 0)} "
+        f"({in_words((low * inch, high * inch), 'in')}) by year {year} {IN_MOST}"
     )
 
 
@@ -72,7 +74,7 @@ def alt_text(dataset: xr.Dataset) -> str:
     return (
         f"Cross-shore sections for {' and '.join(_options(dataset))}, elevation in metres and feet "
         f"above {dataset.attrs['vertical_datum']}, with tidal datums, the first ground and the ground "
-        f"in year {last_year(dataset)}. {headline(dataset)} (median)."
+        f"in year {last_year(dataset)}. {headline(dataset)}."
     )
 
 

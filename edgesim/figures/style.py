@@ -400,6 +400,30 @@ def finish(
     figure.suptitle(textwrap.fill(title, even), x=0.01, ha="left")
 
 
+IN_MOST = "(90 % of members)"
+"""Ends every headline that gives a range."""
+
+
+def last_range(dataset: xr.Dataset, name: str, option: str) -> tuple[float, float]:
+    """Ends of the 90 % band of a quantity in the last record.
+
+    Headlines give this band: a single number without its spread is never one.
+    """
+    quantiles = member_quantiles(members_of(dataset, name, option)[:, -1])
+    return float(quantiles[0]), float(quantiles[-1])
+
+
+def in_words(ends: tuple[float, float], unit: str, digits: int = 1) -> str:
+    """Write a range.
+
+    Examples
+    --------
+    >>> in_words((1.25, 3.0), "m")
+    '1.2 to 3.0 m'
+    """
+    return f"{ends[0]:.{digits}f} to {ends[1]:.{digits}f} {unit}"
+
+
 def both_lengths(metres: float) -> str:
     """Write a length in metres and in feet.
 

@@ -13,6 +13,7 @@ from edgesim.figures.style import (
     BLACK,
     BLUE,
     GREEN,
+    IN_MOST,
     ORANGE,
     PURPLE,
     VERMILLION,
@@ -21,9 +22,10 @@ from edgesim.figures.style import (
     featured_option,
     finish,
     head_room,
+    in_words,
     label_ends,
+    last_range,
     last_year,
-    median,
     members_of,
     name_panel,
     new_figure,
@@ -34,7 +36,7 @@ from edgesim.figures.style import (
     year_axis,
 )
 from edgesim.outcomes.dataset import has_reef, has_walls, years_elapsed
-from edgesim.outcomes.summary import METRES_PER_FOOT
+from edgesim.outcomes.summary import METRES_PER_FOOT, member_quantiles
 
 SOURCES = {
     "edge_power_wake": ("boat wakes", Look(PURPLE, "-", "s")),
@@ -69,13 +71,14 @@ def _by_line(dataset: xr.Dataset, option: str) -> dict[str, tuple[Floats, Look]]
 def headline(dataset: xr.Dataset) -> str:
     """Say which share of the wave power reaches the edge at the end."""
     option, year = featured_option(dataset), last_year(dataset)
-    open_power = float(median(members_of(dataset, "edge_power_open", option))[-1])
-    left = float(median(_as_built(dataset, option))[-1])
+    open_power = members_of(dataset, "edge_power_open", option)[:, -1]
     if len(_by_line(dataset, option)) == 1:
-        return f"In year {year} waves work on the edge with {open_power:.0f} W/m"
+        words = in_words(last_range(dataset, "edge_power_open", option), "W/m", 2)
+        return f"In year {year} waves work on the edge with {words} {IN_MOST}"
+    left = member_quantiles(_as_built(dataset, option)[:, -1] / open_power)
     return (
-        f"{left:.0f} of {open_power:.0f} W/m of wave power reach the edge "
-        f"behind {option} in year {year}"
+        f"In year {year} {in_words((100 * left[0], 100 * left[-1]), '%', 0)} of the wave power "
+        f"reaches the edge behind {option} {IN_MOST}"
     )
 
 
@@ -84,7 +87,7 @@ def alt_text(dataset: xr.Dataset) -> str:
     lines = ", ".join(_by_line(dataset, featured_option(dataset)))
     return (
         "Wave power at the marsh edge in watts a metre and a foot of shore: above by source (boat wakes, "
-        f"wind waves), one panel an option; below by line ({lines}). {headline(dataset)} (medians)."
+        f"wind waves), one panel an option; below by line ({lines}). {headline(dataset)}."
     )
 
 
@@ -124,7 +127,7 @@ def wave_energy(dataset: xr.Dataset) -> Figure:
         for label, look in SOURCES.values()
     ]
     above.legend(handles=handles, loc="outside lower center", ncols=len(handles))
-    reading = "line median, bands 50 % and (by source) 90 % of members. Mean of the year before."
+    reading = "line median, bands 50 % and (by source) 90 % of members. A year's waves on the ground and lines of the day."
     finish(figure, dataset, headline(dataset), reading)
     return figure
 

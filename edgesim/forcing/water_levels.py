@@ -38,11 +38,14 @@ class WaterLevels(NamedTuple):
         Upper bounds of all level bins but the last. [m]
     centres : float64, (n_bins,)
         Mean level within each bin. [m]
+    width : float
+        Width of a bin. [m]
     """
 
     hourly: NDArray[np.float64]
     edges: NDArray[np.float64]
     centres: NDArray[np.float64]
+    width: float
 
 
 def water_levels(scenario: Scenario, n_days: int) -> WaterLevels:
@@ -82,7 +85,8 @@ def water_levels(scenario: Scenario, n_days: int) -> WaterLevels:
     bins = np.searchsorted(edges, hourly, side="right")
     counts = np.bincount(bins, minlength=edges.size + 1)
     sums = np.bincount(bins, weights=hourly, minlength=edges.size + 1)
-    return WaterLevels(hourly, edges, sums / np.maximum(counts, 1))
+    width = float(high - low) / (edges.size + 1)
+    return WaterLevels(hourly, edges, sums / np.maximum(counts, 1), width)
 
 
 def daily_surge(

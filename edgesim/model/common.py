@@ -184,6 +184,7 @@ def member_forcing(scenario_file: ScenarioFile, common: Common, index: int) -> M
         days=common.days,
         tally=_tally(scenario, common, surge, index, common.n_days, history=False),
         level_centres=common.levels.centres,
+        bin_width=common.levels.width,
         mean_sea_level=datums.msl + curve - curve[0],
         high_water=datums.mhw - datums.msl,
         dry_share=dry_share,

@@ -12,7 +12,7 @@ from edgesim.constants import DAYS_PER_YEAR, SECONDS_PER_DAY
 from edgesim.errors import BudgetError, InvalidParameterError, SolverError
 from edgesim.forcing.streams import Purpose, stream
 from edgesim.forcing.water_levels import TABLE_LOW, TABLE_STEP, look_up
-from edgesim.model.common import RECORDS_PER_YEAR, Common, MemberForcing
+from edgesim.model.common import Common, MemberForcing
 from edgesim.model.edge import EdgeSettings
 from edgesim.model.grid import Grid, Line, covered_reach, make_grid, reef_line, wall_line
 from edgesim.model.ledger import close_budgets, fill_stock, mud_stock, shell_stock
@@ -40,6 +40,9 @@ Floats = NDArray[np.float64]
 
 LEDGER_TOLERANCE = 1e-9
 """Largest relative gap of a budget. [1]"""
+
+LEVEL_SHIFTS = 8
+"""Shifts of the levels within their bins over which the history is averaged."""
 
 UNDEFENDED = Option(name="undefended")
 
@@ -167,9 +170,13 @@ def calibrate(forcing: MemberForcing, common: Common) -> Calibration:
     counts = forcing.history.tally.sum(axis=0)
     n_days = forcing.history.tally.shape[0]
     seconds = n_days * SECONDS_PER_DAY
-    solve(trial, 0, counts)
-    power = float((trial.work.waves.gain * counts[:, :, None]).sum(axis=(0, 1)).mean()) / seconds
-    found = _natural_stirring(trial, scenario, seconds)
+    gain, excess = np.zeros_like(trial.work.waves.gain), np.zeros_like(trial.work.waves.excess)
+    for share in (np.arange(LEVEL_SHIFTS) + 0.5) / LEVEL_SHIFTS - 0.5:
+        solve(trial, 0, counts, shift=share * trial.weather.bin_width)
+        gain += trial.work.waves.gain / LEVEL_SHIFTS
+        excess += trial.work.waves.excess / LEVEL_SHIFTS
+    power = float((gain * counts[:, :, None]).sum(axis=(0, 1)).mean()) / seconds
+    found = _natural_stirring(trial, excess / seconds, scenario)
     rate = scenario.site.retreat_rate
     if rate is None or (rate == 0.0 and power <= 0.0):
         return replace(found, erodibility=scenario.marsh.erodibility)
@@ -189,12 +196,12 @@ def calibrate(forcing: MemberForcing, common: Common) -> Calibration:
     return replace(found, erodibility=guess * rate / reached if reached > 0.0 else guess)
 
 
-def _natural_stirring(trial: Member, scenario: Scenario, seconds: float) -> Calibration:
+def _natural_stirring(trial: Member, excess: Floats, scenario: Scenario) -> Calibration:
     """Stirring and settling of every row of the undefended flat, which balance."""
-    grid, waves = make_grid(scenario), trial.work.waves
+    grid = make_grid(scenario)
     is_flat = grid.cross_shore[:, None] < grid.edge[None, :]
     cells = np.maximum(is_flat.sum(axis=1), 1)
-    stirring = (waves.excess * is_flat).sum(axis=1) / cells / seconds
+    stirring = (excess * is_flat).sum(axis=1) / cells
     share = scenario.mud.current_share
     # Rows that waves never stir are stirred by currents alone, whatever their strength.
     currents = np.where(stirring > 0.0, stirring * share / max(1.0 - share, 1e-6), 1.0)
@@ -364,9 +371,9 @@ def run_option(
     close_budgets(member.state, member.edge_settings, member.reef_settings, member.wall_settings)
     rows: list[dict[str, Any]] = []
     today = 0
-    for i, day in enumerate(common.record_days.tolist()):
+    for day in common.record_days.tolist():
         run_until(member, today, day)
-        rows.append(record(member, reach, day, rows[-1] if i % RECORDS_PER_YEAR else None))
+        rows.append(record(member, reach, day))
         today = day
     check(member, forcing, option)
     found: dict[str, Any] = {name: np.stack([row[name] for row in rows]) for name in RECORDED}

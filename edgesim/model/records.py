@@ -72,7 +72,7 @@ class Reach:
     inland: float
 
 
-def record(member: Member, reach: Reach, day: int, last_powers: Row | None) -> Row:
+def record(member: Member, reach: Reach, day: int) -> Row:
     """Everything that a member writes down on a day.
 
     Parameters
@@ -83,8 +83,6 @@ def record(member: Member, reach: Reach, day: int, last_powers: Row | None) -> R
         What the design covers.
     day : int
         Days since the start. [d]
-    last_powers : dict or None
-        Powers at the edge to carry forward; None to work them out anew.
 
     Returns
     -------
@@ -99,8 +97,7 @@ def record(member: Member, reach: Reach, day: int, last_powers: Row | None) -> R
         row |= _walls(member, day)
     if member.reef.stands:
         row |= _reef(member, day)
-    powers = _powers(member, reach, day) if last_powers is None else last_powers
-    return row | {name: value for name, value in powers.items() if name.startswith("edge_power")}
+    return row | _powers(member, reach, day)
 
 
 def _ground(member: Member, reach: Reach, day: int) -> Row:
@@ -169,7 +166,10 @@ def _transmission(member: Member, line: Defence, heights: Floats) -> float:
 
 
 def _powers(member: Member, reach: Reach, day: int) -> Row:
-    """Power at the edge with no line, each line alone, and as built, for a year's waves."""
+    """Power at the edge with no line, each line alone, and as built.
+
+    A year's waves meet ground and lines as they stand on the day.
+    """
     tally = member.weather.tally
     year_days = min(365, tally.shape[0])
     end = min(max(day, year_days), tally.shape[0])
@@ -181,15 +181,23 @@ def _powers(member: Member, reach: Reach, day: int) -> Row:
         gain = member.work.waves.gain[:, :, reach.first : reach.last].mean(axis=2)
         return np.asarray((gain * counts).sum(axis=0) / seconds)
 
+    has_walls, has_reef = member.walls.stands, member.reef.stands
     as_built = split(walls=True, reef=True)
     is_wake = member.weather.source == WAKE
+    total = float(as_built.sum())
     powers: Row = {
         "edge_power_wake": float(as_built[is_wake].sum()),
         "edge_power_wind": float(as_built[~is_wake].sum()),
-        "edge_power_open": float(split(walls=False, reef=False).sum()),
+        "edge_power_open": total,
     }
-    if member.walls.stands:
-        powers["edge_power_walls"] = float(split(walls=True, reef=False).sum())
-    if member.reef.stands:
-        powers["edge_power_reef"] = float(split(walls=False, reef=True).sum())
+    if has_walls or has_reef:
+        powers["edge_power_open"] = float(split(walls=False, reef=False).sum())
+    if has_walls:
+        powers["edge_power_walls"] = (
+            float(split(walls=True, reef=False).sum()) if has_reef else total
+        )
+    if has_reef:
+        powers["edge_power_reef"] = (
+            float(split(walls=False, reef=True).sum()) if has_walls else total
+        )
     return powers

@@ -30,6 +30,9 @@ from edgesim.model.wave_field import DEPTH_STEP, WaveResult, WaveTables, solve_w
 Floats = NDArray[np.float64]
 
 
+GOLDEN_RATIO = 0.5 * (5.0**0.5 - 1.0)
+
+
 class Weather(NamedTuple):
     """What comes from outside, day by day.
 
@@ -41,6 +44,8 @@ class Weather(NamedTuple):
         Class waves. [1]
     level_centres : float64, (n_levels,)
         Levels of the bins about mean sea level. [m]
+    bin_width : float
+        Width of a level bin. [m]
     mean_sea_level : float64, (n_days,)
         Above the vertical datum. [m]
     high_water : float
@@ -54,6 +59,7 @@ class Weather(NamedTuple):
     days: Calendar
     tally: Floats
     level_centres: Floats
+    bin_width: float
     mean_sea_level: Floats
     high_water: float
     dry_share: Floats
@@ -138,7 +144,8 @@ def run_window(member: Member, first_day: int, end: int) -> None:
     sea_level = float(weather.mean_sea_level[first_day])
 
     raise_lines(member, first_day)
-    solve(member, first_day, weather.tally[first_day:end].sum(axis=0))
+    counts = weather.tally[first_day:end].sum(axis=0)
+    solve(member, first_day, counts, shift=level_shift(member, first_day))
     run_days(
         state,
         weather.tally,
@@ -214,7 +221,13 @@ def settle_books(member: Member) -> None:
 
 
 def solve(
-    member: Member, day: int, counts: Floats, *, walls: bool = True, reef: bool = True
+    member: Member,
+    day: int,
+    counts: Floats,
+    *,
+    shift: float = 0.0,
+    walls: bool = True,
+    reef: bool = True,
 ) -> None:
     """Solve the wave field of some class waves for the ground and lines of a day.
 
@@ -226,6 +239,8 @@ def solve(
         Day that gives the sea level.
     counts : ndarray, (n_levels, n_classes)
         Class waves.
+    shift : float, default 0.0
+        Shift of all levels within their bins. [m]
     walls, reef : bool
         Set either false to leave out a line that stands.
     """
@@ -235,7 +250,7 @@ def solve(
         state.platform,
         state.edge,
         member.edge_settings.dx,
-        levels_of(member, day),
+        levels_of(member, day) + shift,
         counts,
         member.tables,
         member.walls.field,
@@ -246,6 +261,16 @@ def solve(
         member.level_decay,
         member.work.waves,
     )
+
+
+def level_shift(member: Member, day: int) -> float:
+    """Shift of the levels within their bins in the window that begins on a day. [m].
+
+    A level that stood still would leave its mark on the ground where it just dries; the golden
+    ratio spreads the levels of successive windows evenly over their bins.
+    """
+    window = day // member.window_days
+    return ((0.5 + GOLDEN_RATIO * window) % 1.0 - 0.5) * member.weather.bin_width
 
 
 def levels_of(member: Member, day: int) -> Floats:

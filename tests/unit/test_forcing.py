@@ -1,0 +1,649 @@
+"""From scenario and seed to the tally: exact sums, exact calendars, counts within sampling error.
+
+Bounds on drawn numbers are four standard errors of the estimate (one failure in 16 000); seeds are
+fixed, so that a test passes always or never.
+"""
+
+from __future__ import annotations
+
+import math
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+
+from edgesim.constants import GRAVITY, WATER_DENSITY
+from edgesim.forcing.calendar import calendar
+from edgesim.forcing.streams import Purpose, stream
+from edgesim.forcing.tally import HOURS_PER_WIND, count_wakes, count_wind_waves, level_bin
+from edgesim.forcing.water_levels import (
+    TABLE_LOW,
+    TABLE_SIZE,
+    TABLE_STEP,
+    WaterLevels,
+    daily_surge,
+    fill_exposure_tables,
+    look_up,
+    water_levels,
+)
+from edgesim.forcing.waves import (
+    HULL_SPEED,
+    PLANING_LIMIT,
+    SUBCRITICAL_LIMIT,
+    WIND,
+    Fleet,
+    Waterway,
+    WaveClasses,
+    deep_water_flux,
+    fleet,
+    passage_height,
+    passage_wave,
+    sample_passages,
+    waterway,
+    wave_classes,
+    wind_sea,
+    wind_table,
+)
+from edgesim.processes.tide import inundation_fraction
+from edgesim.processes.wakes import (
+    volume_froude,
+    wake_height_bhowmik,
+    wake_height_kriebel_seelig,
+    wake_height_maynord,
+)
+from edgesim.scenario import Scenario, ScenarioFile, load_scenario
+from edgesim.scenario.loader import from_table
+
+Floats = NDArray[np.float64]
+
+DEMO = Path(__file__).parents[2] / "configs" / "demo.toml"
+OUTER = 7.3
+LADDER = TABLE_LOW + TABLE_STEP * np.arange(TABLE_SIZE)
+STANDARD_ERRORS = 4.0
+
+
+@pytest.fixture(scope="module")
+def demo() -> ScenarioFile:
+    return load_scenario(DEMO)
+
+
+@pytest.fixture(scope="module")
+def central(demo: ScenarioFile) -> Scenario:
+    return demo.central
+
+
+def without_scatter(boats: Fleet, **changes: float) -> Fleet:
+    """Boats that all pass at one speed and one distance, with some columns set to one value."""
+    still = np.zeros_like(boats.speed)
+    columns = {name: np.full_like(boats.speed, value) for name, value in changes.items()}
+    return boats._replace(speed_spread=still, distance_spread=still)._replace(**columns)
+
+
+def one_of(boats: Fleet, i: int) -> Fleet:
+    """Only one of the boat classes."""
+    return Fleet._make(column[i : i + 1] for column in boats)
+
+
+def one_bin(n_days: int) -> WaterLevels:
+    """Water at rest, all in one bin."""
+    return WaterLevels(np.zeros(n_days * 24), np.empty(0), np.zeros(1), width=1.0)
+
+
+def classes_of(boats: Fleet, way: Waterway, n: int = 3) -> WaveClasses:
+    sample = np.empty((2000, 4))
+    sample_passages(boats, way, stream(3, 0, Purpose.CLASSES), sample)
+    empty = np.empty(0)
+    return wave_classes(sample, (empty, empty, empty), n)
+
+
+def wake_tally(
+    boats: Fleet,
+    way: Waterway,
+    classes: WaveClasses,
+    n_days: int,
+    levels: WaterLevels | None = None,
+    surge: Floats | None = None,
+    *,
+    multiplier: float = 1.0,
+    growth: float = 0.0,
+    overdispersion: float = 0.0,
+    hours: tuple[float, float] = (7.0, 19.0),
+    seed: int = 1,
+) -> Floats:
+    """Tally of a run; water and traffic are plain unless given."""
+    levels = levels or one_bin(n_days)
+    tally = np.zeros((n_days, levels.centres.size, classes.period.size))
+    count_wakes(
+        boats,
+        way,
+        classes,
+        calendar(date(2027, 1, 1), n_days),
+        levels,
+        np.zeros(n_days) if surge is None else surge,
+        multiplier,
+        growth,
+        overdispersion,
+        *hours,
+        np.random.default_rng(seed),
+        tally,
+    )
+    return tally
+
+
+def energy_of(tally: Floats, classes: WaveClasses) -> Floats:
+    """Energy of each day of a tally over that of a wave of 1 m and 1 s."""
+    return np.asarray((tally * (classes.height * classes.period) ** 2).sum(axis=(1, 2)))
+
+
+def passages_of(tally: Floats, classes: WaveClasses, boats: Fleet, way: Waterway) -> Floats:
+    """Passages of each day of one boat class without scatter: all carry the same energy."""
+    height, period, onshore = passage_wave(boats, 0, way, np.random.default_rng(0))
+    one = (height * period) ** 2 * boats.equivalent_waves[0] * onshore
+    counts = energy_of(tally, classes) / one
+    # They are whole: energy is neither lost nor made between passages and classes.
+    assert counts == pytest.approx(np.rint(counts), abs=1e-9)
+    return np.asarray(np.rint(counts))
+
+
+# --- calendar ---------------------------------------------------------------------------------
+
+
+@given(st.dates(date(1950, 1, 1), date(2150, 1, 1)), st.integers(1, 1500))
+def test_calendar_agrees_with_the_standard_library(start: date, n_days: int) -> None:
+    found = calendar(start, n_days)
+    days = [start + timedelta(days=i) for i in range(n_days)]
+    assert found.is_weekend.tolist() == [int(day.weekday() >= 5) for day in days]
+    assert found.month.tolist() == [day.month - 1 for day in days]
+    assert found.year_phase.tolist() == [(day.timetuple().tm_yday - 1) / 365.25 for day in days]
+    assert found.year_fraction.tolist() == [i / 365.25 for i in range(n_days)]
+
+
+# --- random streams ---------------------------------------------------------------------------
+
+
+def test_streams_are_repeated_exactly_and_differ_in_each_of_three_numbers() -> None:
+    def draw(seed: int, member: int, purpose: Purpose) -> list[float]:
+        return list(stream(seed, member, purpose).random(4))
+
+    assert draw(1, 2, Purpose.WIND) == draw(1, 2, Purpose.WIND)
+    others = [draw(2, 2, Purpose.WIND), draw(1, 3, Purpose.WIND)]
+    others += [draw(1, 2, purpose) for purpose in Purpose if purpose is not Purpose.WIND]
+    assert draw(1, 2, Purpose.WIND) not in others
+    assert len({tuple(other) for other in others}) == len(others)
+
+
+def test_purposes_have_numbers_of_their_own() -> None:
+    # An alias in an IntEnum would silently share a stream.
+    assert len(Purpose.__members__) == len(set(Purpose))
+
+
+# --- water levels -----------------------------------------------------------------------------
+
+
+def test_bins_are_even_and_their_centres_are_means(central: Scenario) -> None:
+    found = water_levels(central, 3653)
+    assert found.hourly.shape == (3653 * 24,)
+    assert found.centres.size == central.run.water_level_bins
+    low, high = np.quantile(found.hourly, [0.002, 0.998])
+    assert np.diff(found.edges) == pytest.approx((high - low) / found.centres.size, rel=1e-9)
+    bins = np.array([level_bin(found.edges, level) for level in found.hourly[:5000]])
+    assert bins.tolist() == np.searchsorted(found.edges, found.hourly[:5000], "right").tolist()
+    every = np.searchsorted(found.edges, found.hourly, "right")
+    means = [found.hourly[every == k].mean() for k in range(found.centres.size)]
+    assert found.centres == pytest.approx(means, abs=1e-12)
+    counts = np.bincount(every)
+    assert counts @ found.centres == pytest.approx(found.hourly.sum(), abs=1e-6)
+
+
+def gauged(demo: ScenarioFile, hours: Floats, levels: Floats) -> Scenario:
+    """The demonstration with a record of the water level instead of constants."""
+    table: dict[str, Any] = dict(demo.table)
+    record = {
+        "first_time": datetime(2027, 1, 1, tzinfo=UTC),
+        "hours": hours.tolist(),
+        "level_m": levels.tolist(),
+    }
+    table["tide"] = {"gauge": record}
+    return from_table(table, demo.path).central
+
+
+def test_an_hourly_gauge_is_taken_over_and_repeated(demo: ScenarioFile) -> None:
+    hours = np.arange(20 * 24.0)
+    record = 0.3 + 0.7 * np.cos(2.0 * np.pi * hours / 12.0)
+    found = water_levels(gauged(demo, hours, record), 50).hourly
+    assert found.size == 50 * 24
+    assert found[: hours.size] == pytest.approx(record - record.mean(), abs=1e-12)
+    assert found[hours.size : 2 * hours.size].tolist() == found[: hours.size].tolist()
+
+
+def test_a_gauge_that_reads_every_six_minutes_gives_the_same_tide(demo: ScenarioFile) -> None:
+    hours = np.arange(0.0, 20 * 24.0, 0.1)
+    record = 0.7 * np.cos(2.0 * np.pi * hours / 12.0)
+    found = water_levels(gauged(demo, hours, record), 20).hourly
+    assert found == pytest.approx(0.7 * np.cos(2.0 * np.pi * np.arange(480.0) / 12.0), abs=0.01)
+
+
+# --- surge ------------------------------------------------------------------------------------
+
+
+def test_surge_has_the_spread_and_memory_asked_for() -> None:
+    n, sd, persistence = 200_000, 0.12, 3.0
+    surge = daily_surge(n, sd, persistence, np.random.default_rng(5))
+    memory = math.exp(-1.0 / persistence)
+    # Sampling errors of a first-order autoregression (Bartlett, 1946; from memory).
+    of_mean = sd * math.sqrt((1.0 + memory) / (1.0 - memory) / n)
+    of_sd = sd * math.sqrt((1.0 + memory**2) / (1.0 - memory**2) / (2.0 * n))
+    of_memory = math.sqrt((1.0 - memory**2) / n)
+    assert surge.mean() == pytest.approx(0.0, abs=STANDARD_ERRORS * of_mean)
+    assert surge.std() == pytest.approx(sd, abs=STANDARD_ERRORS * of_sd)
+    found = np.corrcoef(surge[:-1], surge[1:])[0, 1]
+    assert found == pytest.approx(memory, abs=STANDARD_ERRORS * of_memory)
+    after_three_days = np.corrcoef(surge[:-3], surge[3:])[0, 1]
+    # The variance of a correlation at lag k is at most (1 + r^2)/(1 - r^2)/n.
+    wide = math.sqrt((1.0 + memory**2) / (1.0 - memory**2) / n)
+    assert after_three_days == pytest.approx(math.exp(-1.0), abs=STANDARD_ERRORS * wide)
+
+
+def test_surge_is_stationary_from_the_first_day() -> None:
+    n = 4000
+    first = [daily_surge(2, 0.2, 3.0, np.random.default_rng(seed)) for seed in range(n)]
+    spread = np.std(first, axis=0)
+    assert spread == pytest.approx(0.2, abs=STANDARD_ERRORS * 0.2 / math.sqrt(2.0 * n))
+
+
+def test_surge_without_spread_or_memory() -> None:
+    assert daily_surge(100, 0.0, 3.0, np.random.default_rng(1)).tolist() == [0.0] * 100
+    white = daily_surge(50_000, 1.0, 0.0, np.random.default_rng(1))
+    bound = STANDARD_ERRORS / math.sqrt(white.size)
+    assert np.corrcoef(white[:-1], white[1:])[0, 1] == pytest.approx(0.0, abs=bound)
+
+
+# --- exposure tables --------------------------------------------------------------------------
+
+
+def exposure(hourly: Floats, surge: Floats) -> tuple[Floats, Floats]:
+    dry_share, flood_depth = np.empty(TABLE_SIZE), np.empty(TABLE_SIZE)
+    fill_exposure_tables(hourly, surge, TABLE_LOW, TABLE_STEP, dry_share, flood_depth)
+    return dry_share, flood_depth
+
+
+def test_exposure_table_is_one_minus_the_inundated_share(central: Scenario) -> None:
+    hourly = water_levels(central, 800).hourly
+    surge = daily_surge(800, 0.15, 3.0, np.random.default_rng(2))
+    dry_share, _ = exposure(hourly, surge)
+    wet = inundation_fraction(hourly + np.repeat(surge, 24), LADDER)
+    # Only a level within round-off of a rung may fall on its other side.
+    assert dry_share == pytest.approx(1.0 - wet, abs=1.5 / hourly.size)
+    assert np.mean(np.abs(dry_share - (1.0 - wet)) > 1e-12) < 0.01
+    assert dry_share[0] == 0.0
+    assert dry_share[-1] == 1.0
+    assert (np.diff(dry_share) >= 0.0).all()
+
+
+def test_flood_depth_table_is_the_mean_over_high_waters(central: Scenario) -> None:
+    hourly = water_levels(central, 800).hourly
+    surge = daily_surge(800, 0.15, 3.0, np.random.default_rng(2))
+    _, flood_depth = exposure(hourly, surge)
+    levels = hourly + np.repeat(surge, 24)
+    is_high = (hourly[1:-1] > hourly[:-2]) & (hourly[1:-1] >= hourly[2:])
+    highs = levels[1:-1][is_high]
+    direct = np.maximum(highs[:, None] - LADDER, 0.0).mean(axis=0)
+    # Each high water is known to half a rung; over many the errors cancel.
+    assert flood_depth == pytest.approx(direct, abs=0.1 * TABLE_STEP)
+    assert (np.diff(flood_depth) <= 0.0).all()
+
+
+def test_tables_are_read_between_and_beyond_their_rungs() -> None:
+    table = np.array([0.0, 1.0, 4.0])
+    places = [-9.0, 0.0, 0.25, 0.5, 0.75, 1.0, 9.0]
+    found = [look_up(table, 0.0, 0.5, place) for place in places]
+    assert found == pytest.approx(np.interp(places, [0.0, 0.5, 1.0], table), abs=1e-12)
+
+
+# --- single passages --------------------------------------------------------------------------
+
+
+@given(
+    speed=st.floats(0.3, 20.0),
+    i=st.integers(0, 1),
+    distance=st.floats(10.0, 150.0),
+    depth=st.floats(1.0, 12.0),
+    use_bhowmik=st.booleans(),
+)
+def test_a_planing_hull_off_its_plane_never_exceeds_the_limit(
+    demo: ScenarioFile, speed: float, i: int, distance: float, depth: float, use_bhowmik: bool
+) -> None:
+    boats = fleet(demo.central, OUTER)
+    way = Waterway(depth, math.inf, 0.0, use_bhowmik, False)
+    volume = boats.displaced_volume[i]
+    limit = PLANING_LIMIT * math.sqrt(GRAVITY * volume ** (1.0 / 3.0))
+
+    def formula(at: float) -> float:
+        if use_bhowmik:
+            return wake_height_bhowmik(at, distance, boats.waterline_length[i], boats.draft[i])
+        return wake_height_maynord(at, volume, distance, boats.hull_constant[i])
+
+    height = passage_height(boats, i, way, speed, distance)
+    if volume_froude(speed, volume) >= PLANING_LIMIT:
+        assert height == pytest.approx(formula(speed), rel=1e-12)
+    else:
+        assert 0.0 <= height <= formula(limit) * (1.0 + 1e-12)
+
+
+def test_a_slow_planing_hull_makes_the_wave_of_a_displacement_hull(central: Scenario) -> None:
+    boats = fleet(central, OUTER)
+    displacing = boats._replace(is_planing=np.zeros_like(boats.is_planing))
+    way = waterway(central)
+    assert passage_height(boats, 0, way, 1.5, 40.0) > 0.0
+    assert passage_height(boats, 0, way, 1.5, 40.0) == passage_height(displacing, 0, way, 1.5, 40.0)
+
+
+@pytest.mark.parametrize("i", [2, 3])
+def test_a_displacement_hull_is_held_to_its_hull_speed(central: Scenario, i: int) -> None:
+    boats = fleet(central, OUTER)
+    way = waterway(central)._replace(depth=20.0)
+    hull_speed = HULL_SPEED * math.sqrt(GRAVITY * boats.waterline_length[i])
+    at_limit = wake_height_kriebel_seelig(
+        hull_speed,
+        boats.waterline_length[i],
+        boats.draft[i],
+        way.depth,
+        boats.block_coefficient[i],
+        50.0,
+        boats.entrance_length[i],
+    )
+    for speed in (hull_speed, 1.3 * hull_speed, 5.0 * hull_speed):
+        assert passage_height(boats, i, way, speed, 50.0) == pytest.approx(at_limit, rel=1e-12)
+    assert passage_height(boats, i, way, 0.9 * hull_speed, 50.0) < 0.95 * at_limit
+
+
+def test_in_shallow_water_the_critical_speed_holds_a_hull_back(central: Scenario) -> None:
+    boats, way = fleet(central, OUTER), waterway(central)._replace(depth=1.4)
+    critical = math.sqrt(GRAVITY * way.depth)
+    assert SUBCRITICAL_LIMIT * critical < HULL_SPEED * math.sqrt(GRAVITY * 12.0)
+    at_limit = passage_height(boats, 2, way, SUBCRITICAL_LIMIT * critical, 50.0)
+    assert passage_height(boats, 2, way, 2.0 * critical, 50.0) == pytest.approx(at_limit, rel=1e-12)
+    assert passage_height(boats, 2, way, 0.8 * critical, 50.0) < at_limit
+
+
+def test_scatter_keeps_the_mean_and_the_coefficient_of_variation(central: Scenario) -> None:
+    # The distance shows in Maynord's height as its power -0.42; in logarithms it is normal.
+    boats = one_of(fleet(central, OUTER), 0)
+    still = boats._replace(speed_spread=np.zeros(1), waterline_length=np.full(1, 1.0))
+    n = 40_000
+    generator = np.random.default_rng(4)
+    way = waterway(central)
+    heights = np.array([passage_wave(still, 0, way, generator)[0] for _ in range(n)])
+    distance = (heights / passage_height(still, 0, way, boats.speed[0], 1.0)) ** (-1.0 / 0.42)
+    variation = central.traffic.classes[0].distance_spread
+    mean = boats.distance[0]
+    assert distance.mean() == pytest.approx(mean, abs=STANDARD_ERRORS * variation * mean / n**0.5)
+    log_spread = math.sqrt(math.log1p(variation**2))
+    error = log_spread / math.sqrt(2.0 * n)
+    assert np.log(distance).std() == pytest.approx(log_spread, abs=STANDARD_ERRORS * error)
+
+
+def test_no_wave_is_taken_closer_than_a_boat_length(central: Scenario) -> None:
+    boats = without_scatter(fleet(central, OUTER), distance=0.5)
+    way, generator = waterway(central), np.random.default_rng(1)
+    for i, length in enumerate(boats.waterline_length):
+        expected = passage_height(boats, i, way, boats.speed[i], length)
+        assert passage_wave(boats, i, way, generator)[0] == pytest.approx(expected, rel=1e-12)
+
+
+@pytest.mark.parametrize("compliance", [0.0, 0.7, 1.0])
+def test_the_share_that_keeps_to_the_speed_rule(central: Scenario, compliance: float) -> None:
+    boats = without_scatter(one_of(fleet(central, OUTER), 0))
+    way = waterway(central)._replace(speed_limit=2.0, compliance=compliance)
+    fast = passage_height(boats, 0, way, boats.speed[0], boats.distance[0])
+    slow = passage_height(boats, 0, way, 2.0, boats.distance[0])
+    assert slow < 0.5 * fast
+    n, generator = 20_000, np.random.default_rng(8)
+    heights = np.array([passage_wave(boats, 0, way, generator)[0] for _ in range(n)])
+    obeyed = np.isclose(heights, slow, rtol=1e-12)
+    assert (obeyed | np.isclose(heights, fast, rtol=1e-12)).all()
+    error = math.sqrt(compliance * (1.0 - compliance) / n)
+    assert obeyed.mean() == pytest.approx(compliance, abs=STANDARD_ERRORS * error)
+
+
+def test_a_speed_rule_never_hastens_a_slow_boat(central: Scenario) -> None:
+    boats = without_scatter(one_of(fleet(central, OUTER), 3))
+    way = waterway(central)
+    limited = way._replace(speed_limit=1.01 * boats.speed[0], compliance=1.0)
+    found = passage_wave(boats, 0, limited, np.random.default_rng(1))
+    assert found == passage_wave(boats, 0, way, np.random.default_rng(1))
+
+
+def test_the_history_knew_no_new_rule(demo: ScenarioFile) -> None:
+    table = dict(demo.table)
+    table["traffic"] = table["traffic"] | {"speed_rule": {"speed_limit": "5 knots"}}
+    ruled = from_table(table, demo.path).central
+    assert waterway(ruled).speed_limit == pytest.approx(5.0 * 1852.0 / 3600.0)
+    assert 0.75 <= waterway(ruled).compliance <= 0.9
+    assert waterway(ruled, with_rule=False) == waterway(demo.central)
+    assert waterway(demo.central).speed_limit == math.inf
+
+
+# --- wave classes -----------------------------------------------------------------------------
+
+
+def test_classes_share_the_energy_of_the_sample_evenly_and_keep_it(central: Scenario) -> None:
+    boats, way = fleet(central, OUTER), waterway(central)
+    sample = np.empty((6000, 4))
+    sample_passages(boats, way, np.random.default_rng(6), sample)
+    height, period, weight, onshore = sample.T
+    assert weight == pytest.approx(
+        height**2
+        * period**2
+        * onshore
+        * np.tile(boats.equivalent_waves, 1500)
+        * np.tile((5 * boats.passages_weekday + 2 * boats.passages_weekend) / 7.0, 1500),
+        rel=1e-12,
+    )
+    empty = np.empty(0)
+    for n in (1, 3, 7):
+        found = wave_classes(sample, (empty, empty, empty), n)
+        assert found.height.size == n
+        assert (np.diff(found.height) > 0.0).all()
+        place = np.searchsorted(found.edges, height, side="right")
+        parts = [place == j for j in range(n)]
+        # The energy of the sample, counted in class waves, is the energy of the sample.
+        counts = [weight[part].sum() / (h * t) ** 2 for part, h, t in
+                  zip(parts, found.height, found.period, strict=True)]  # fmt: skip
+        kept = np.sum(np.array(counts) * (found.height * found.period) ** 2)
+        assert kept == pytest.approx(weight.sum(), rel=1e-9)
+        for j, part in enumerate(parts):
+            share = weight[part] / weight[part].sum()
+            assert weight[part].sum() / weight.sum() == pytest.approx(1.0 / n, abs=0.01)
+            # Heights as the square, so that the mean energy density is kept; periods plainly.
+            assert found.height[j] ** 2 == pytest.approx(share @ height[part] ** 2, rel=1e-9)
+            assert found.period[j] == pytest.approx(share @ period[part], rel=1e-9)
+            assert math.cos(found.angle[j]) == pytest.approx(share @ onshore[part], rel=1e-9)
+
+
+def test_the_wind_is_a_class_of_its_own(central: Scenario) -> None:
+    share, flux, height, period = wind_table(central)
+    found = wave_classes(np.empty((0, 4)), (share * flux, height, period), 3)
+    assert found.source.tolist() == [WIND]
+    weight = share * flux / (share @ flux)
+    assert found.height[0] ** 2 == pytest.approx(weight @ height**2, rel=1e-12)
+    assert found.edges.size == 0
+
+
+def test_deep_water_flux_is_energy_times_group_velocity() -> None:
+    height, period = np.array([0.1, 0.4]), np.array([1.0, 2.5])
+    energy = WATER_DENSITY * GRAVITY * height**2 / 8.0
+    group = GRAVITY * period / (4.0 * math.pi)
+    assert deep_water_flux(height, period) == pytest.approx(energy * group, rel=1e-12)
+
+
+# --- the tally of wakes -----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("overdispersion", [0.0, 0.5])
+def test_the_tally_holds_the_energy_of_every_passage(
+    central: Scenario, overdispersion: float
+) -> None:
+    boats, way = fleet(central, OUTER), waterway(central)
+    classes, n_days = classes_of(boats, way), 60
+    days = calendar(date(2027, 1, 1), n_days)
+    tally = wake_tally(boats, way, classes, n_days, overdispersion=overdispersion, seed=9)
+    # The same draws in the same order, each passage on its own.
+    generator = np.random.default_rng(9)
+    energy = np.zeros(n_days)
+    for day in range(n_days):
+        factor = generator.gamma(1.0 / overdispersion, overdispersion) if overdispersion else 1.0
+        weekly = boats.passages_weekend if days.is_weekend[day] else boats.passages_weekday
+        for i in range(boats.speed.size):
+            for _ in range(
+                generator.poisson(weekly[i] * boats.months[i, days.month[day]] * factor)
+            ):
+                height, period, onshore = passage_wave(boats, i, way, generator)
+                energy[day] += (height * period) ** 2 * boats.equivalent_waves[i] * onshore
+                generator.random()  # the hour
+    assert energy_of(tally, classes) == pytest.approx(energy, rel=1e-9)
+
+
+def test_each_passage_counts_at_the_level_of_its_hour_and_in_the_class_of_its_height(
+    central: Scenario,
+) -> None:
+    boats = without_scatter(one_of(fleet(central, OUTER), 0))
+    way = waterway(central)
+    height = passage_height(boats, 0, way, boats.speed[0], boats.distance[0])
+    # Three classes about the one height: all waves belong in the middle one.
+    about = np.array([0.5, 1.0, 2.0]) * height
+    classes = WaveClasses(
+        about, np.full(3, 2.0), np.ones(3), np.zeros(3), np.zeros(3, dtype=np.int64),
+        np.array([0.9, 1.1]) * height,
+    )  # fmt: skip
+    n_days = 40
+    # High water in the morning, low water in the afternoon, and a surge of one bin every other day.
+    hourly = np.tile(np.where(np.arange(24) < 12, 0.5, -0.5), n_days)
+    levels = WaterLevels(
+        hourly, np.array([-1.0, 0.0, 1.0]), np.array([-1.5, -0.5, 0.5, 1.5]), width=1.0
+    )
+    surge = np.where(np.arange(n_days) % 2 == 0, 0.0, 1.0)
+    tally = wake_tally(boats, way, classes, n_days, levels, surge, hours=(8.0, 20.0))
+    assert (tally[:, :, [0, 2]] == 0.0).all()
+    by_level = tally[:, :, 1]
+    assert (by_level[0::2][:, [0, 3]] == 0.0).all()
+    assert (by_level[1::2][:, [0, 1]] == 0.0).all()
+    morning = by_level[0::2, 2].sum() + by_level[1::2, 3].sum()
+    # 4 of the 12 hours from 8 to 20 come before noon; n passages of a binomial share.
+    n = passages_of(tally, classes, boats, way).sum()
+    error = math.sqrt(1.0 / 3.0 * 2.0 / 3.0 / n)
+    assert morning / by_level.sum() == pytest.approx(1.0 / 3.0, abs=STANDARD_ERRORS * error)
+
+
+def test_expected_counts_by_kind_of_day_and_by_month(central: Scenario) -> None:
+    boats = without_scatter(one_of(fleet(central, OUTER), 0))
+    way = waterway(central)
+    classes, n_days = classes_of(boats, way, 1), 20 * 365
+    days = calendar(date(2027, 1, 1), n_days)
+    counts = passages_of(wake_tally(boats, way, classes, n_days), classes, boats, way)
+    for is_weekend, passages in ((0, 60.0), (1, 180.0)):
+        for month in range(12):
+            chosen = (days.is_weekend == is_weekend) & (days.month == month)
+            expected = passages * boats.months[0, month]
+            error = math.sqrt(expected / chosen.sum())
+            assert counts[chosen].mean() == pytest.approx(expected, abs=STANDARD_ERRORS * error)
+
+
+def test_growth_and_the_multiplier_act_on_the_counts(central: Scenario) -> None:
+    boats = without_scatter(one_of(fleet(central, OUTER), 0))
+    boats = boats._replace(months=np.ones((1, 12)), passages_weekend=np.full(1, 60.0))
+    way = waterway(central)
+    classes, n_days = classes_of(boats, way, 1), 20 * 365
+    counts = passages_of(
+        wake_tally(boats, way, classes, n_days, multiplier=1.5, growth=0.05), classes, boats, way
+    )
+    for year in range(20):
+        middle = (year + 0.5) * 365.0 / 365.25
+        expected = 1.5 * 60.0 * 1.05**middle
+        error = math.sqrt(expected / 365.0)
+        found = counts[year * 365 : (year + 1) * 365].mean()
+        assert found == pytest.approx(expected, abs=STANDARD_ERRORS * error)
+
+
+def test_no_boats_no_waves(central: Scenario) -> None:
+    boats, way = fleet(central, OUTER), waterway(central)
+    classes = classes_of(boats, way)
+    assert wake_tally(boats, way, classes, 30).sum() > 0.0
+    assert not wake_tally(boats, way, classes, 30, multiplier=0.0).any()
+
+
+# --- the wind ---------------------------------------------------------------------------------
+
+
+def winded(demo: ScenarioFile, rows: list[tuple[float, float, float]], **more: Any) -> Scenario:
+    """The demonstration with another wind rose: speed [m s-1], direction [rad], share [1]."""
+    paths = {name.replace("__", "."): value for name, value in more.items()}
+    return demo.overridden({"wind.table": rows} | paths).central
+
+
+def test_the_rows_that_blow_onto_the_shore_are_kept_with_their_shares(demo: ScenarioFile) -> None:
+    central = demo.central
+    assert central.wind is not None
+    assert central.site.shore_faces is not None
+    share, flux, height, period = wind_table(central)
+    speed, direction, given_share = np.array(central.wind.table).T
+    degrees = np.degrees(direction)
+    # The shore faces 70 degrees; the fetch is nought from 180 degrees on.
+    blows_on = (np.abs((degrees - 70.0 + 180.0) % 360.0 - 180.0) < 90.0) & (degrees < 157.0)
+    assert sorted(set(degrees[blows_on & (speed > 0.0)].round())) == [0.0, 45.0, 90.0, 135.0]
+    assert share.tolist() == given_share[blows_on & (speed > 0.0)].tolist()
+    assert (flux > 0.0).all()
+    sea = wind_sea(central, wave_classes(np.empty((0, 4)), (share * flux, height, period), 3))
+    assert sea.cumulative[-1] == pytest.approx(share.sum(), rel=1e-12)
+    assert sea.flux.tolist() == flux.tolist()
+
+
+def test_waves_come_with_the_cosine_of_the_wind(demo: ScenarioFile) -> None:
+    # The fetch in every direction is made the same, so that only the angle differs.
+    angles = np.radians([70.0, 130.0, 10.0])
+    rows = [(6.0, float(angle), 0.25) for angle in angles] + [(0.0, 0.0, 0.25)]
+    scenario = winded(demo, rows, wind__fetches=[(0.0, 150.0), (2.0, 150.0)])
+    _, flux, _, _ = wind_table(scenario)
+    assert flux / flux[0] == pytest.approx([1.0, 0.5, 0.5], rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    "row", [(8.0, math.radians(250.0), 1.0), (0.0, math.radians(70.0), 1.0), (8.0, math.pi, 1.0)]
+)
+def test_no_onshore_wind_no_waves(demo: ScenarioFile, row: tuple[float, float, float]) -> None:
+    # From the land, calm, and along the shore from a side without open water.
+    scenario = winded(demo, [row])
+    share, flux, height, period = wind_table(scenario)
+    assert share.size == flux.size == height.size == period.size == 0
+    boats, way = fleet(scenario, OUTER), waterway(scenario)
+    classes = classes_of(boats, way)
+    sea = wind_sea(scenario, classes)
+    tally = np.zeros((30, 1, 3))
+    count_wind_waves(sea, classes, one_bin(30), np.zeros(30), np.random.default_rng(1), tally)
+    assert not tally.any()
+
+
+def test_wind_waves_carry_the_mean_power_of_the_table(demo: ScenarioFile) -> None:
+    share, flux, height, period = wind_table(demo.central)
+    classes = wave_classes(np.empty((0, 4)), (share * flux, height, period), 3)
+    sea = wind_sea(demo.central, classes)
+    n_days = 20_000
+    tally = np.zeros((n_days, 1, 1))
+    count_wind_waves(
+        sea, classes, one_bin(n_days), np.zeros(n_days), np.random.default_rng(3), tally
+    )
+    seconds = HOURS_PER_WIND * 3600.0
+    energy = tally.sum(axis=(1, 2)) * classes.flux[0] * classes.period[0]
+    expected = share @ flux
+    deviation = math.sqrt(share @ flux**2 - expected**2)
+    spells = n_days * 24 / HOURS_PER_WIND
+    found = energy.sum() / (spells * seconds)
+    assert found == pytest.approx(expected, abs=STANDARD_ERRORS * deviation / math.sqrt(spells))
+    # Every day holds eight spells, each of a row of the table or of none.
+    one_spell = energy[energy > 0.0].min() / seconds
+    assert one_spell == pytest.approx(flux.min(), rel=1e-9)
