@@ -140,14 +140,14 @@ VARIABLES: tuple[Variable, ...] = (
         "Kt of the walls at mid tide",
         "1",
         _SERIES,
-        "transmitted over incoming wave height of the wall bays at mean sea level, commonest wake, mean over bays",
+        "transmitted over incoming wave height of the wall bays at mean sea level, lowest class of waves, mean over bays",
     ),
     Variable(
         "reef_transmission",
         "Kt of the reef at mid tide",
         "1",
         _SERIES,
-        "transmitted over incoming wave height of the reef units at mean sea level, commonest wake, mean over units",
+        "transmitted over incoming wave height of the reef units at mean sea level, lowest class of waves, mean over units",
     ),
     Variable(
         "edge_power_wake",
@@ -207,11 +207,11 @@ VARIABLES: tuple[Variable, ...] = (
         "mean rise since the start of the marsh platform",
     ),
     Variable(
-        "sea_level_rise",
-        "Rise of mean sea level",
+        "mean_sea_level",
+        "Mean sea level",
         "m",
         _SERIES,
-        "rise of mean sea level since the start",
+        "elevation of mean sea level",
     ),
     Variable(
         "cost",
@@ -241,10 +241,13 @@ VARIABLES: tuple[Variable, ...] = (
         "Year of takeover by the reef",
         "year",
         ("option", "member"),
-        "first year from which the reef alone keeps edge power below the stated share of the undefended power to the end; missing where it never does",
+        "first year from which the reef, standing without its wire, alone keeps edge power below the stated share of the undefended power to the end; missing where it never does",
         cell_methods="",
     ),
 )
+
+CEMENTED = 0.7
+"""Degree of cementing from which a reef keeps its shape without wire (judgement). [1]"""
 
 BY_NAME: dict[str, Variable] = {variable.name: variable for variable in VARIABLES}
 

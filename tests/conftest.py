@@ -169,7 +169,7 @@ def synthetic_member(facts: Facts, walls: bool, reef: bool, member: int) -> dict
         "mud_trapped": trapped,
         "bed_rise": rise,
         "platform_rise": 0.004 * years,
-        "sea_level_rise": 0.0034 * years,
+        "mean_sea_level": -0.067 + 0.0034 * years,
         "cost": 20000.0 * walls + 15000.0 * reef + 1500.0 * refills * walls,
         "refills": refills if walls else 0.0 * ones,
         "ledger": np.zeros((years.size, len(LEDGER_ENTRIES))),
@@ -225,8 +225,13 @@ def build_member() -> Callable[..., Member]:
     from edgesim.model.common import member_forcing, prepare
     from edgesim.model.forecast import calibrate, set_up
 
+    prepared: dict[int, Any] = {}
+
     def build(scenario_file: ScenarioFile, option: str, index: int = 0) -> Member:
-        common = prepare(scenario_file)
+        # The scenario is kept beside what was made of it, so that its number is not used again.
+        if id(scenario_file) not in prepared:
+            prepared[id(scenario_file)] = scenario_file, prepare(scenario_file)
+        _, common = prepared[id(scenario_file)]
         forcing = member_forcing(scenario_file, common, index)
         chosen = next(o for o in forcing.scenario.options if o.name == option)
         member = set_up(forcing, common, chosen)
@@ -234,3 +239,14 @@ def build_member() -> Callable[..., Member]:
         return replace(member, edge_settings=settings)
 
     return build
+
+
+@pytest.fixture
+def tell(record_property: Callable[[str, object], None]) -> Callable[[str], None]:
+    """Tell a measured number: ``pytest -rP`` shows it, and a report of the run keeps it."""
+
+    def telling(text: str) -> None:
+        record_property("measured", text)
+        print(text)  # noqa: T201
+
+    return telling

@@ -77,20 +77,23 @@ def forecast(
 
     from edgesim.figures import save_all
     from edgesim.outcomes.dataset import write_dataset
-    from edgesim.outcomes.summary import write_summary, write_takeover
+    from edgesim.outcomes.summary import takeover_table, write_summary, write_takeover
     from edgesim.studies.ensemble import run_forecast
 
     with _progress(quiet=quiet) as report:
         dataset = run_forecast(scenario_file, workers, report)
     write_dataset(dataset, folder / DATASET)
     write_summary(dataset, folder / SUMMARY)
-    write_takeover(dataset, folder / TAKEOVER)
+    written = [DATASET, SUMMARY]
+    if takeover_table(dataset):  # there is none without a reef
+        write_takeover(dataset, folder / TAKEOVER)
+        written.append(TAKEOVER)
     figures = save_all(dataset, folder / FIGURES)
     if as_json:
-        _print_json(dataset, folder, figures)
+        _print_json(dataset, folder, written, figures)
     else:
         _print_tables(dataset)
-        click.echo(f"\nWritten to {folder}: {DATASET}, {SUMMARY}, {TAKEOVER}, {FIGURES}/")
+        click.echo(f"\nWritten to {folder}: {', '.join(written)}, {FIGURES}/")
     click.echo(CAUTIONS, err=True)
 
 
@@ -150,13 +153,13 @@ def _print_tenths(done: int, total: int) -> None:
         click.echo(f"{done} of {total} members done", err=True)
 
 
-def _print_json(dataset: xr.Dataset, folder: Path, figures: list[Path]) -> None:
+def _print_json(dataset: xr.Dataset, folder: Path, written: list[str], figures: list[Path]) -> None:
     from edgesim.outcomes.summary import summary_table, takeover_table
 
     answer = {
         "schema": 1,
         "folder": str(folder),
-        "files": [DATASET, SUMMARY, TAKEOVER],
+        "files": written,
         "figures": [path.relative_to(folder).as_posix() for path in figures],
         "seed": int(dataset.attrs["seed"]),
         "members": int(dataset.sizes["member"]),

@@ -152,8 +152,7 @@ def _crest(axes: Axes, dataset: xr.Dataset, option: str) -> None:
     datum, last = dataset.attrs["vertical_datum"], last_year(dataset)
     years = years_elapsed(dataset)
     draw_bands(axes, years, members_of(dataset, "reef_crest", option), Look(BLUE, "-.", "^"))
-    sea = members_of(dataset, "sea_level_rise", option)
-    draw_sea = float(dataset["datum_level"].sel(datum="MSL")) + np.nanmedian(sea, axis=0)
+    draw_sea = np.nanmedian(members_of(dataset, "mean_sea_level", option), axis=0)
     axes.plot(years, draw_sea, color=MUTED, ls=":", lw=1.2)
     text = axes.annotate(
         "mean sea level",

@@ -64,17 +64,21 @@ def water_levels(scenario: Scenario, n_days: int) -> WaterLevels:
 
     Notes
     -----
-    A gauge record shorter than the run is repeated end to end; its mean is
+    A gauge record takes the place of the constants. It is read at whole hours,
+    laid on the calendar by its own times and repeated end to end; its mean is
     removed, since mean sea level comes from the datum table. Bins are equally
     wide between the levels exceeded 99.8 % and 0.2 % of the time.
     """
-    n_hours = n_days * HOURS_PER_DAY
-    if scenario.tide.gauge is not None:
-        record = np.asarray(scenario.tide.gauge.levels, dtype=np.float64)
-        hourly = np.resize(record - record.mean(), n_hours)
+    start = np.datetime64(scenario.run.start, "h")
+    times = start + np.arange(n_days * HOURS_PER_DAY) * np.timedelta64(1, "h")
+    gauge = scenario.tide.gauge
+    if gauge is not None:
+        whole_hours = np.arange(int(gauge.hours[-1]) + 1)
+        record = np.interp(whole_hours, gauge.hours, gauge.levels)
+        first = np.datetime64(gauge.first_time.replace(tzinfo=None), "s")
+        since = np.round((times - first) / np.timedelta64(1, "h")).astype(np.int64)
+        hourly = (record - record.mean())[since % record.size]
     else:
-        start = np.datetime64(scenario.run.start, "h")
-        times = start + np.arange(n_hours) * np.timedelta64(1, "h")
         constants = {
             name: (part.amplitude, part.phase_lag)
             for name, part in scenario.tide.constituents.items()

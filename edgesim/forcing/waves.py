@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from edgesim.constants import GRAVITY, WATER_DENSITY
 from edgesim.kernels import kernel
-from edgesim.processes.linear_waves import group_velocity
+from edgesim.processes.linear_waves import group_velocity, wavenumber
 from edgesim.processes.wakes import (
     cusp_period,
     depth_froude,
@@ -96,9 +96,11 @@ class WaveClasses(NamedTuple):
     height, period : float64
         Representative wave of the class, in deep water. [m], [s]
     flux : float64
-        Energy flux of that wave in deep water, onshore part. [W m-1]
-    angle : float64
-        Mean angle of approach against the shore's normal, taken from both sides. [rad]
+        Energy flux of that wave in deep water; the counts of waves hold the share that runs
+        onshore. [W m-1]
+    alongshore_wavenumber : float64
+        Wavenumber times the sine of the mean angle of approach in the channel, which refraction
+        keeps; waves come from both sides. [m-1]
     source : int64
         WAKE or WIND.
     edges : float64
@@ -108,7 +110,7 @@ class WaveClasses(NamedTuple):
     height: Floats
     period: Floats
     flux: Floats
-    angle: Floats
+    alongshore_wavenumber: Floats
     source: NDArray[np.int64]
     edges: Floats
 
@@ -279,7 +281,9 @@ def deep_water_flux(height: Floats, period: Floats) -> Floats:
     return WATER_DENSITY * GRAVITY**2 * height**2 * period / (32.0 * np.pi)
 
 
-def wave_classes(sample: Floats, sea: tuple[Floats, Floats, Floats], n_wake: int) -> WaveClasses:
+def wave_classes(
+    sample: Floats, sea: tuple[Floats, Floats, Floats], n_wake: int, depth: float
+) -> WaveClasses:
     """Classes that share the energy of a sample of wakes evenly, and one class for wind.
 
     Parameters
@@ -290,6 +294,8 @@ def wave_classes(sample: Floats, sea: tuple[Floats, Floats, Floats], n_wake: int
         Energy weight, height [m] and period [s] of every row of the wind table; empty without wind.
     n_wake : int
         Number of wake classes.
+    depth : float
+        Depth of the channel. [m]
 
     Returns
     -------
@@ -303,9 +309,12 @@ def wave_classes(sample: Floats, sea: tuple[Floats, Floats, Floats], n_wake: int
         order = np.argsort(sample[:, 0], kind="stable")
         ordered = sample[order]
         share = np.cumsum(ordered[:, 2]) / ordered[:, 2].sum()
-        parts = np.minimum((share * n_wake).astype(int), n_wake - 1)
-        edges = np.array([ordered[np.argmax(parts >= j), 0] for j in range(1, n_wake)])
-        for j in range(n_wake):
+        # One passage may carry more than a whole class: then there are fewer classes.
+        _, parts = np.unique(
+            np.minimum(share * n_wake, n_wake - 1).astype(int), return_inverse=True
+        )
+        edges = np.array([ordered[np.argmax(parts == j), 0] for j in range(1, parts.max() + 1)])
+        for j in range(parts.max() + 1):
             rows = ordered[parts == j]
             weight = rows[:, 2] / rows[:, 2].sum()
             heights.append(math.sqrt(float(weight @ rows[:, 0] ** 2)))
@@ -323,7 +332,7 @@ def wave_classes(sample: Floats, sea: tuple[Floats, Floats, Floats], n_wake: int
         height=height_array,
         period=period_array,
         flux=deep_water_flux(height_array, period_array),
-        angle=np.array(angles),
+        alongshore_wavenumber=wavenumber(period_array, depth) * np.sin(angles),
         source=np.array([WAKE] * n_wakes + [WIND] * (len(heights) - n_wakes), dtype=np.int64),
         edges=edges,
     )

@@ -21,6 +21,7 @@ from edgesim.forcing.water_levels import (
     water_levels,
 )
 from edgesim.forcing.waves import (
+    WAKE,
     WaveClasses,
     fleet,
     sample_passages,
@@ -102,17 +103,27 @@ def prepare(scenario_file: ScenarioFile) -> Common:
     ]
     outer_offset = max(offsets, default=0.0)
     classes = _classes(scenario_file, outer_offset)
-    above_datum = levels.centres + central.site.datums.msl
+    days = calendar(central.run.start, n_days)
+    above_datum = levels.centres + sea_levels(central, days)[0]
     return Common(
         n_days=n_days,
         record_days=record_days,
-        days=calendar(central.run.start, n_days),
+        days=days,
         levels=levels,
         classes=classes,
         outer_offset=outer_offset,
         wall=shelter(grid, walls, classes, above_datum) if walls else None,
         reef=shelter(grid, reef, classes, above_datum) if reef else None,
     )
+
+
+def sea_levels(scenario: Scenario, days: Calendar) -> Floats:
+    """Mean sea level above the vertical datum on every day: the datum's, and the rise since its epoch. [m]."""
+    start, curve = scenario.run.start, scenario.sea_level
+    since_2000 = start.year - 2000 + start.timetuple().tm_yday / DAYS_PER_YEAR
+    then = rise(scenario.site.datums_year - 2000.0, curve.rate, curve.acceleration)
+    now = rise(since_2000 + days.year_fraction, curve.rate, curve.acceleration)
+    return np.asarray(scenario.site.datums.msl + now - then)
 
 
 def _classes(scenario_file: ScenarioFile, outer_offset: float) -> WaveClasses:
@@ -129,7 +140,7 @@ def _classes(scenario_file: ScenarioFile, outer_offset: float) -> WaveClasses:
     share, flux, height, period = wind_table(scenario_file.central)
     sea = (share * flux, height, period)
     sample = np.concatenate(samples) if samples else np.empty((0, 4))
-    return wave_classes(sample, sea, run.wake_classes)
+    return wave_classes(sample, sea, run.wake_classes, scenario_file.central.traffic.channel_depth)
 
 
 @dataclass(frozen=True)
@@ -172,20 +183,17 @@ def member_forcing(scenario_file: ScenarioFile, common: Common, index: int) -> M
     MemberForcing
     """
     scenario = scenario_file.member(index)
-    tide, datums, sea_level = scenario.tide, scenario.site.datums, scenario.sea_level
+    tide, datums = scenario.tide, scenario.site.datums
     generator = stream(scenario.run.seed, index, Purpose.SURGE)
     surge = daily_surge(common.n_days, tide.surge_sd, tide.surge_days, generator)
     dry_share, flood_depth = np.empty(TABLE_SIZE), np.empty(TABLE_SIZE)
     fill_exposure_tables(common.levels.hourly, surge, TABLE_LOW, TABLE_STEP, dry_share, flood_depth)
-    start = scenario.run.start
-    since_2000 = start.year - 2000 + start.timetuple().tm_yday / DAYS_PER_YEAR
-    curve = rise(since_2000 + common.days.year_fraction, sea_level.rate, sea_level.acceleration)
     weather = Weather(
         days=common.days,
         tally=_tally(scenario, common, surge, index, common.n_days, history=False),
         level_centres=common.levels.centres,
         bin_width=common.levels.width,
-        mean_sea_level=datums.msl + curve - curve[0],
+        mean_sea_level=sea_levels(scenario, common.days),
         high_water=datums.mhw - datums.msl,
         dry_share=dry_share,
         flood_depth=flood_depth,
@@ -193,9 +201,9 @@ def member_forcing(scenario_file: ScenarioFile, common: Common, index: int) -> M
     )
     n_days = min(HISTORY_DAYS, common.n_days)
     history = weather._replace(
-        days=calendar(start, n_days),
+        days=calendar(scenario.run.start, n_days),
         tally=_tally(scenario, common, surge, index, n_days, history=True),
-        mean_sea_level=np.full(n_days, datums.msl),
+        mean_sea_level=np.full(n_days, weather.mean_sea_level[0]),
     )
     return MemberForcing(index, scenario, weather, history)
 
@@ -207,7 +215,7 @@ def _tally(
     traffic, classes, levels = scenario.traffic, common.classes, common.levels
     tally = np.zeros((n_days, levels.centres.size, classes.period.size))
     seed = scenario.run.seed
-    if traffic.classes and classes.period.size:
+    if traffic.classes and (classes.source == WAKE).any():
         count_wakes(
             fleet(scenario, common.outer_offset),
             waterway(scenario, with_rule=not history),

@@ -52,12 +52,12 @@ class EdgeSettings(NamedTuple):
         See ``processes/mud``. [1], [m s-1], [Pa]
     share_kept : float
         Share of scarp mud that settles in front of the edge in calm water. [1]
-    stirring : float64, (nx,)
-        Natural stirring of each row by waves: seconds of excess stress a second. [1]
-    current_stirring : float64, (nx,)
+    stirring : float64, (nx, ny)
+        Natural stirring of each cell by waves: seconds of excess stress a second. [1]
+    current_stirring : float64, (nx, ny)
         The same by tidal currents, which no line changes. [1]
-    natural_deposition : float64, (nx,)
-        What settles on each row at the start, and is stirred up again. [kg m-2 year-1]
+    natural_deposition : float64, (nx, ny)
+        What settles on each cell at the start, and is stirred up again. [kg m-2 year-1]
     accretion_cap, clonal_spread : float
         [m year-1]
     band_low, band_high : float
@@ -100,11 +100,9 @@ def cell_of_edge(edge: float, dx: float, nx: int) -> int:
 
 @kernel
 def calmness(excess: float, natural: float, current: float) -> float:
-    """Share of the natural stirring that no longer takes place, not below 0."""
+    """Share of the natural stirring that no longer takes place; below 0 where there is more."""
     whole = natural + current
-    if whole <= 0.0:
-        return 0.0
-    return max(0.0, 1.0 - (excess + current) / whole)
+    return 1.0 - (excess + current) / whole if whole > 0.0 else 0.0
 
 
 @kernel
@@ -127,7 +125,7 @@ def move_edge(
     Parameters
     ----------
     state : State
-        ``edge`` and ``scarp_mud`` are written, mud entries posted.
+        ``edge``, ``calm`` and ``scarp_mud`` are written, mud entries posted.
     settings : EdgeSettings
         Numbers of the member.
     gain : float64, (n_levels, n_classes, ny)
@@ -173,15 +171,19 @@ def move_edge(
         moved = max(target, settings.dx) - state.edge[y]
         mass = wear(state, settings, y, moved)
         state.edge[y] += moved
-        front = max(row - 1, 0)
-        calm = calmness(
-            excess[front, y] / window_seconds,
-            settings.stirring[front],
-            settings.current_stirring[front],
-        )
-        kept = max(mass, 0.0) * settings.share_kept * calm
         if is_first_day:
             state.scarp_mud[y] = 0.0
+            front = max(row - 1, 0)
+            calm = calmness(
+                excess[front, y] / window_seconds,
+                settings.stirring[front, y],
+                settings.current_stirring[front, y],
+            )
+            # A calm season is no calm place: only the yearly mean lets mud stay.
+            state.calm[y] += (calm - state.calm[y]) * (
+                1.0 - math.exp(-window_seconds / SECONDS_PER_YEAR)
+            )
+        kept = max(mass, 0.0) * settings.share_kept * max(state.calm[y], 0.0)
         state.scarp_mud[y] += kept
         state.ledger[_EXPORTED] += mass - kept
 
@@ -242,7 +244,7 @@ def exchange_mud(
 ) -> None:
     """Settle and stir up mud on the flat over one window.
 
-    What settles on a row in a year at the start is, on the undefended shore,
+    What settles on a cell in a year at the start is, on the undefended shore,
     stirred up again by waves and currents: the surveyed flat is taken to be in
     balance. The model follows departures from that balance: calmer water
     stirs less, a risen bed catches less, dirtier seasons bring more.
@@ -283,11 +285,11 @@ def exchange_mud(
                 settings.settling_velocity,
                 1.0 - look_up(dry_share, TABLE_LOW, TABLE_STEP, level),
             )
-            natural = settings.stirring[row] + settings.current_stirring[row]
+            natural = settings.stirring[row, y] + settings.current_stirring[row, y]
             stirred = 0.0
             if natural > 0.0:
-                now = excess[row, y] / seconds + settings.current_stirring[row]
-                stirred = years * settings.natural_deposition[row] * now / natural
+                now = excess[row, y] / seconds + settings.current_stirring[row, y]
+                stirred = years * settings.natural_deposition[row, y] * now / natural
             gained = settled - stirred
             state.ledger[_DEPOSITED] += settled * area
             state.ledger[_RESUSPENDED] += stirred * area

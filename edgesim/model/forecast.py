@@ -55,7 +55,7 @@ class Calibration:
     ----------
     erodibility : float
         See :class:`edgesim.model.edge.EdgeSettings`.
-    stirring, current_stirring, natural_deposition : ndarray, (nx,)
+    stirring, current_stirring, natural_deposition : ndarray, (nx, ny)
         See there.
     """
 
@@ -104,6 +104,7 @@ def set_up(
     wall_numbers = wall_settings(
         scenario,
         walls,
+        float(weather.mean_sea_level[0]),
         weather.dry_share,
         stream(seed, index, Purpose.WALLS),
         stream(seed, index, Purpose.UPKEEP),
@@ -197,20 +198,20 @@ def calibrate(forcing: MemberForcing, common: Common) -> Calibration:
 
 
 def _natural_stirring(trial: Member, excess: Floats, scenario: Scenario) -> Calibration:
-    """Stirring and settling of every row of the undefended flat, which balance."""
+    """Stirring and settling of every cell of the undefended flat, which balance."""
     grid = make_grid(scenario)
-    is_flat = grid.cross_shore[:, None] < grid.edge[None, :]
-    cells = np.maximum(is_flat.sum(axis=1), 1)
-    stirring = (excess * is_flat).sum(axis=1) / cells
+    # What the sea lays bare later behaves as the last cell before the edge does now.
+    rows = np.arange(grid.cross_shore.size)[:, None]
+    last_flat = (grid.cross_shore[:, None] < grid.edge[None, :]).sum(axis=0) - 1
+    source = np.minimum(rows, last_flat)
+    stirring = np.take_along_axis(excess, source, axis=0)
     share = scenario.mud.current_share
-    # Rows that waves never stir are stirred by currents alone, whatever their strength.
+    # Cells that waves never stir are stirred by currents alone, whatever their strength.
     currents = np.where(stirring > 0.0, stirring * share / max(1.0 - share, 1e-6), 1.0)
-    levels = (grid.bed * is_flat).sum(axis=1) / cells
-    deposition = np.array([_deposition(trial, float(level)) for level in levels])
-    last = int(np.flatnonzero(is_flat.any(axis=1))[-1])
-    for values in (stirring, currents, deposition):
-        values[last + 1 :] = values[last]
-    return Calibration(0.0, stirring, currents, deposition)
+    levels = np.take_along_axis(grid.bed, source, axis=0)
+    ladder, place = np.unique(levels.ravel(), return_inverse=True)
+    settled = np.array([_deposition(trial, float(level)) for level in ladder])
+    return Calibration(0.0, stirring, currents, settled[place].reshape(levels.shape))
 
 
 def _deposition(member: Member, level: float) -> float:
@@ -236,10 +237,12 @@ def _state(grid: Grid, wall: WallSettings, meshes: Floats, n_cohorts: int) -> St
         edge=grid.edge.copy(),
         advance=np.zeros(ny),
         calm_days=np.zeros(ny),
+        calm=np.zeros(ny),
         scarp_mud=np.zeros(ny),
         fill_mass=np.ones(n_bays),
         fill_settled=np.zeros(n_bays),
         tie_end=wall.tie_lives[:, 0].copy(),
+        tie_life=np.zeros(n_bays),
         post_end=wall.post_lives[:, 0].copy(),
         post_life=np.zeros(len(wall.post_lives)),
         unit_height=np.ones(n_units),
@@ -278,11 +281,14 @@ def _defence(
     # A place looks at the parts within half its distance to the line: waves come through
     # within about 27 degrees of the normal (judgement; its error is measured in the tests).
     distances = grid.cross_shore[field.first_row :] - line.position if line else np.zeros(0)
+    row = max(int(np.searchsorted(grid.cross_shore, line.position)) - 1, 0) if line else 0
     return Defence(
         stands=line is not None,
         field=field,
         base=line.base if line else 0.0,
         built_height=built_height,
+        row=row,
+        bed=float(grid.bed[row, field.part >= 0].mean()) if line else 0.0,
         resistance=resistance,
         spread=0.5 * distances / grid.dy,
     )

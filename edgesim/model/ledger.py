@@ -49,8 +49,9 @@ def mud_stock(state: State, edge: EdgeSettings) -> float:
 
 
 def shell_stock(state: State, reef: ReefSettings) -> float:
-    """Shell mass of all units. [kg]."""
-    return float(state.unit_height.sum()) * reef.built_height * reef.area * reef.bulk_density
+    """Shell mass of all units; of solid units only what oysters have added. [kg]."""
+    heights = state.unit_height - 1.0 if reef.is_solid else state.unit_height
+    return float(heights.sum()) * reef.built_height * reef.area * reef.bulk_density
 
 
 def fill_stock(state: State, wall: WallSettings) -> float:

@@ -106,6 +106,7 @@ def fill_transmissions(
     depth_step: float,
     levels: Floats,
     base: float,
+    rise: float,
     built_height: float,
     resistance_below: float,
     linear_below: float,
@@ -116,16 +117,19 @@ def fill_transmissions(
 
     Parameters
     ----------
-    height, period : float64, (n_classes,)
-        The classes. [m], [s]
+    height : float64, (n_levels, n_classes)
+        Height of the waves that meet the line. [m]
+    period : float64, (n_classes,)
+        Their periods. [s]
     wavenumber : float64, (n_classes, n_depths)
         Their wavenumbers by depth. [m-1]
     depth_step : float
         Step of the depths. [m]
     levels : float64, (n_levels,)
         Water level of each bin. [m]
-    base, built_height : float
-        Level of the bed under the line, and height at build above it. [m]
+    base, rise, built_height : float
+        Level of the bed under the line at the start, its rise since, and height of the line at
+        build above the first. [m]
     resistance_below, linear_below, resistance_above : float
         See :func:`part_transmission`.
     transmission : float32, (n_levels, n_classes, CONDITIONS)
@@ -133,20 +137,20 @@ def fill_transmissions(
     """
     n_depths = wavenumber.shape[1]
     for k in range(levels.size):
-        depth = levels[k] - base
+        depth = levels[k] - base - rise
         for w in range(period.size):
             for c in range(CONDITIONS):
                 if depth <= depth_step:
                     transmission[k, w, c] = 1.0
                     continue
-                crest = built_height * HIGHEST_CONDITION * c / (CONDITIONS - 1)
+                crest = built_height * HIGHEST_CONDITION * c / (CONDITIONS - 1) - rise
                 rung = min(int(depth / depth_step + 0.5), n_depths - 1)
                 transmission[k, w, c] = part_transmission(
-                    height[w],
+                    height[k, w],
                     period[w],
                     wavenumber[w, rung],
                     depth,
-                    crest,
+                    max(crest, 0.0),
                     resistance_below if crest > 0.0 else resistance_above,
                     linear_below if crest > 0.0 else 0.0,
                     resistance_above,

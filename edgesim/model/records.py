@@ -116,7 +116,7 @@ def _ground(member: Member, reach: Reach, day: int) -> Row:
         "mud_trapped": float(risen.sum()) * settings.dx * settings.dy * settings.flat_density,
         "bed_rise": float(risen.mean()) if risen.size else 0.0,
         "platform_rise": float(state.platform[-1].mean()) - reach.inland,
-        "sea_level_rise": float(sea_level[min(day, sea_level.size - 1)] - sea_level[0]),
+        "mean_sea_level": float(sea_level[min(day, sea_level.size - 1)]),
         "cost": float(state.ledger[ENTRY["money_closing"]]),
         "ledger": state.ledger.copy(),
     }
@@ -159,10 +159,12 @@ def _reef(member: Member, day: int) -> Row:
 
 
 def _transmission(member: Member, line: Defence, heights: Floats) -> float:
-    """Mean transmission of the parts of a line at mean sea level for the lowest wakes."""
-    mean_level = int(np.argmin(np.abs(member.weather.level_centres)))
+    """Mean transmission of the parts of a line at mean sea level for the lowest class of waves."""
     ladder = np.linspace(0.0, HIGHEST_CONDITION, CONDITIONS)
-    return float(np.interp(heights, ladder, line.field.transmission[mean_level, 0]).mean())
+    by_level = [
+        float(np.interp(heights, ladder, row).mean()) for row in line.field.transmission[:, 0]
+    ]
+    return float(np.interp(0.0, member.weather.level_centres, by_level))
 
 
 def _powers(member: Member, reach: Reach, day: int) -> Row:
@@ -177,6 +179,7 @@ def _powers(member: Member, reach: Reach, day: int) -> Row:
     seconds = year_days / DAYS_PER_YEAR * SECONDS_PER_YEAR
 
     def split(*, walls: bool, reef: bool) -> Floats:
+        flood_lines(member, day, walls=walls)
         solve(member, day, counts, walls=walls, reef=reef)
         gain = member.work.waves.gain[:, :, reach.first : reach.last].mean(axis=2)
         return np.asarray((gain * counts).sum(axis=0) / seconds)

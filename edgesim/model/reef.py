@@ -11,6 +11,7 @@ from edgesim.constants import DAYS_PER_YEAR
 from edgesim.forcing.water_levels import TABLE_LOW, TABLE_STEP, look_up
 from edgesim.kernels import kernel
 from edgesim.model.state import ENTRY, State
+from edgesim.names import CEMENTED
 from edgesim.processes.oysters import (
     burial_kill,
     consolidation,
@@ -21,12 +22,10 @@ from edgesim.processes.oysters import (
     reef_growth,
     subtidal_predation,
 )
-from edgesim.processes.shell import loss_rate
+from edgesim.processes.posts import subsidence
+from edgesim.processes.shell import HALF_LIFE_BURIED, loss_rate
 
 Floats = NDArray[np.float64]
-
-CEMENTED = 0.7
-"""Degree of cementing from which shell stays when its mesh fails (judgement). [1]"""
 
 EXPOSED_IN_MESH = 0.2
 """Share of a unit's shell that is exposed while its mesh holds (judgement). [1]"""
@@ -114,13 +113,13 @@ class ReefSettings(NamedTuple):
 @kernel
 def crest(state: State, settings: ReefSettings, unit: int, year: float) -> float:
     """Crest elevation of a unit, sunk into the mud by its weight. [m]."""
-    sunk = settings.settlement * (1.0 - np.exp(-year / settings.settlement_time))
+    sunk = subsidence(year, settings.settlement, settings.settlement_time)
     return float(settings.base - sunk + settings.built_height * state.unit_height[unit])
 
 
 def crests(state: State, settings: ReefSettings, year: float) -> Floats:
     """Crest elevation of every unit. [m]."""
-    sunk = settings.settlement * (1.0 - np.exp(-year / settings.settlement_time))
+    sunk = subsidence(year, settings.settlement, settings.settlement_time)
     return np.asarray(settings.base - sunk + settings.built_height * state.unit_height)
 
 
@@ -185,8 +184,8 @@ def grow_oysters(
         for c in range(cohort + 1):
             height = state.shell_height[c, unit]
             left = young_left if c == cohort else old_left
-            if mud > top - height and height > 0.0:
-                buried = (mud - top + height) / height
+            if mud > top and height > 0.0:
+                buried = (mud - top) / height
                 left *= 1.0 - burial_kill(buried, BURIAL_SPREAD) / BURIAL_DAYS
             state.oysters[c, unit] *= left
             live += state.oysters[c, unit]
@@ -217,13 +216,13 @@ def age_reef(
 ) -> None:
     """Raise, dissolve and spill the shell of every unit for one day.
 
-    A cemented unit keeps its shape when its mesh fails; one that is not spills
-    and is carried off. Growth needs live oysters and the right time in air.
+    A cemented unit keeps its shape when its mesh fails; one that is not, then or
+    later, spills and is carried off. Growth needs live oysters and the right time in air.
 
     Parameters
     ----------
     state : State
-        ``unit_height``, ``mesh_end`` and ``spilled`` are written, shell entries posted.
+        ``unit_height`` and ``spilled`` are written, shell entries posted.
     settings : ReefSettings
         Numbers of the member.
     day : int
@@ -238,6 +237,7 @@ def age_reef(
     dt = 1.0 / DAYS_PER_YEAR
     cohort = min(int(year), state.oysters.shape[0] - 1)
     dissolving = loss_rate(settings.shell_half_life)
+    buried_dissolving = loss_rate(HALF_LIFE_BURIED[1])
     mass_of_height = settings.built_height * settings.area * settings.bulk_density
     for unit in range(state.unit_height.size):
         top = crest(state, settings, unit, year)
@@ -245,22 +245,20 @@ def age_reef(
         cement = consolidation(adults(state, unit, cohort), settings.consolidation_density)
         shape = reef_growth(exposure, settings.exposure_low, settings.exposure_high)
         grown = settings.reef_growth * shape * cement * dt / settings.built_height
+        loose = 1.0 - cement
+        lost = 0.0
         if settings.is_solid:
             # Oysters thicken a solid unit; nothing of the unit itself is lost.
-            lost = max(0.0, state.unit_height[unit] - 1.0) * dissolving * (1.0 - cement) * dt
+            lost = max(0.0, state.unit_height[unit] - 1.0) * dissolving * loose * dt
         else:
-            loose = 1.0 - cement
-            if state.spilled[unit] == 0.0 and day >= state.mesh_end[unit]:
-                state.mesh_end[unit] = -1.0
-                if cement < CEMENTED:
-                    state.spilled[unit] = 1.0
-                    lost = SPILL * loose * state.unit_height[unit]
-                else:
-                    lost = 0.0
-            elif state.spilled[unit] == 1.0:
-                lost = (dissolving + WASHED_A_YEAR) * loose * state.unit_height[unit] * dt
-            else:
-                lost = dissolving * EXPOSED_IN_MESH * loose * state.unit_height[unit] * dt
+            exposed = loose * EXPOSED_IN_MESH if day < state.mesh_end[unit] else loose
+            rate = dissolving * exposed + buried_dissolving * cement
+            if state.spilled[unit] == 1.0:
+                rate += WASHED_A_YEAR * loose
+            elif day >= state.mesh_end[unit] and cement < CEMENTED:
+                state.spilled[unit] = 1.0
+                lost = SPILL * loose * state.unit_height[unit]
+            lost += rate * state.unit_height[unit] * dt
         state.unit_height[unit] += grown - lost
         state.ledger[_GROWN] += grown * mass_of_height
         state.ledger[_LOST] += lost * mass_of_height

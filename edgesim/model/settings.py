@@ -94,7 +94,6 @@ def strength_field(
 def edge_settings(scenario: Scenario, grid: Grid, generator: np.random.Generator) -> EdgeSettings:
     """Numbers for edge, mud and plants; erodibility and natural stirring are set by calibration."""
     mud, marsh = scenario.mud, scenario.marsh
-    nx = grid.cross_shore.size
     return EdgeSettings(
         erodibility=marsh.erodibility,
         side_exposure=marsh.side_exposure,
@@ -108,9 +107,9 @@ def edge_settings(scenario: Scenario, grid: Grid, generator: np.random.Generator
         settling_velocity=mud.settling_velocity,
         critical_stress=mud.critical_stress,
         share_kept=mud.scarp_share_kept,
-        stirring=np.zeros(nx),
-        current_stirring=np.zeros(nx),
-        natural_deposition=np.zeros(nx),
+        stirring=np.zeros_like(grid.bed),
+        current_stirring=np.zeros_like(grid.bed),
+        natural_deposition=np.zeros_like(grid.bed),
         accretion_cap=marsh.accretion_cap,
         clonal_spread=marsh.clonal_spread,
         band_low=marsh.band_low,
@@ -228,6 +227,7 @@ def _scatter(generator: np.random.Generator, size: int | tuple[int, ...]) -> Flo
 def wall_settings(
     scenario: Scenario,
     line: Line | None,
+    sea_level: float,
     dry_share: Floats,
     structures: np.random.Generator,
     upkeep: np.random.Generator,
@@ -240,6 +240,8 @@ def wall_settings(
         A member's values.
     line : Line or None
         The walls' bays.
+    sea_level : float
+        Mean sea level at the start, above the datum. [m]
     dry_share : ndarray
         Table of ``forcing/water_levels``.
     structures, upkeep : numpy.random.Generator
@@ -254,9 +256,10 @@ def wall_settings(
         height = walls.crest - line.base
         volume = (line.parts[:, 1] - line.parts[:, 0]) * walls.row_gap * height
         posts = post_table(line, walls.rows)
-        post_lives = _post_lives(scenario, line, dry_share, int(posts.max()) + 1, structures)
+        pressure = _borer_pressure(scenario, line, sea_level, dry_share)
+        post_lives = _post_lives(scenario, pressure, int(posts.max()) + 1, structures)
         tie_lives = _tie_lives(scenario, volume.size, structures)
-        borers = _borer_pressure(scenario, line, dry_share) if walls.branch_eaten_by_borers else 1.0
+        borers = pressure if walls.branch_eaten_by_borers else 1.0
         decay, washing = walls.branch_decay * borers, walls.branch_washing
         packing = walls.settlement_share
     return WallSettings(
@@ -306,11 +309,11 @@ def post_table(line: Line, rows: int) -> NDArray[np.int64]:
     return np.hstack([corners + row * per_row for row in range(rows)]).astype(np.int64)
 
 
-def _borer_pressure(scenario: Scenario, line: Line, dry_share: Floats) -> float:
+def _borer_pressure(scenario: Scenario, line: Line, sea_level: float, dry_share: Floats) -> float:
     """Borers' attack at half the height of the walls, relative to warm, salty, constant water."""
     oysters, walls = scenario.oysters, scenario.design.walls
     assert walls is not None
-    middle = 0.5 * (line.base + walls.crest) - scenario.site.datums.msl
+    middle = 0.5 * (line.base + walls.crest) - sea_level
     immersed = immersion_factor(look_up(dry_share, TABLE_LOW, TABLE_STEP, middle))
     warm_and_salty = salinity_factor(oysters.salinity) * temperature_factor(
         oysters.summer_temperature
@@ -319,17 +322,12 @@ def _borer_pressure(scenario: Scenario, line: Line, dry_share: Floats) -> float:
 
 
 def _post_lives(
-    scenario: Scenario,
-    line: Line,
-    dry_share: Floats,
-    n_posts: int,
-    generator: np.random.Generator,
+    scenario: Scenario, pressure: float, n_posts: int, generator: np.random.Generator
 ) -> Floats:
     walls = scenario.design.walls
     assert walls is not None
     scale = walls.post_life
     if walls.post_eaten_by_borers:
-        pressure = _borer_pressure(scenario, line, dry_share)
         scale = scale_life(scale, diameter_factor(walls.post_diameter), 1.0, 1.0, pressure)
     draws = generator.random((n_posts, SPARE_LIVES))
     lives = [weibull_lifetime(float(u), scale, walls.post_shape) for u in draws.ravel()]

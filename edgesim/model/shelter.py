@@ -33,6 +33,9 @@ WAVENUMBER_STEP = 0.2
 OPEN_WATER = 24.0
 """Open water beyond each end of the shore in the barrier problem. [m]"""
 
+STEEPEST_SINE = 0.95
+"""Sine of the largest angle of approach against the shore's normal (judgement). [1]"""
+
 SHALLOWEST = 0.15
 """Depth at the line below which the wavelength is not followed further. [m]"""
 
@@ -93,7 +96,11 @@ def shelter(grid: Grid, line: Line, classes: WaveClasses, levels: Floats) -> She
         )
         # The systems are small: threads of the linear algebra would only wait for each other.
         with threadpool_limits(limits=1, user_api="blas"):
-            single = _intensities(grid, line, np.exp(ladder), float(classes.angle[w]), distances)
+            numbers = np.exp(ladder)
+            # Refraction keeps the alongshore wavenumber.
+            alongshore = classes.alongshore_wavenumber[w]
+            angles = np.arcsin(np.minimum(alongshore / numbers, STEEPEST_SINE))
+            single = _intensities(grid, line, numbers, angles, distances)
         for k in range(levels.size):
             weight = np.exp(-0.5 * ((ladder - centre[k]) / spread) ** 2)
             weight[np.abs(ladder - centre[k]) > 1.75 * spread] = 0.0
@@ -107,7 +114,7 @@ def _ladder(low: float, high: float) -> Floats:
 
 
 def _intensities(
-    grid: Grid, line: Line, wavenumbers: Floats, angle: float, distances: Floats
+    grid: Grid, line: Line, wavenumbers: Floats, angles: Floats, distances: Floats
 ) -> Floats:
     """Relative energy, (n_wavenumbers, n_transmissions - 1, n_rows, ny); full transmission left out."""
     spacing = 0.5 * grid.dy
@@ -119,7 +126,7 @@ def _intensities(
     for j, transmission in enumerate(TRANSMISSIONS[:-1]):
         resistance = np.zeros(fine.size)
         resistance[on_line] = np.inf if transmission == 0.0 else 1.0 / transmission - 1.0
-        for i, number in enumerate(wavenumbers):
+        for i, (number, angle) in enumerate(zip(wavenumbers, angles, strict=True)):
             field = mean_intensity(resistance, spacing, [number], [1.0], [-angle, angle], distances)
             cells = field[:, pad : pad + 2 * ny].reshape(distances.size, ny, 2)
             result[i, j] = cells.mean(axis=2)

@@ -33,12 +33,17 @@ class State(NamedTuple):
         Growth of the marsh onto the flat due each day until the next window. [m]
     calm_days : (ny,)
         Days in a row that shoots in front of the edge would have stood. [d]
+    calm : (ny,)
+        Yearly mean share of the natural stirring in front of the edge that no longer takes
+        place; below 0 where there is more of it. [1]
     scarp_mud : (ny,)
         Mud of the scarp that awaits settling in front of it. [kg]
     fill_mass, fill_settled : (n_bays,)
         Fill over the fill at build [1]; share of its height lost by packing [1].
     tie_end : (n_bays,)
         Day on which the ties break. [d]
+    tie_life : (n_bays,)
+        Number of lives of ties used. [1]
     post_end : (n_posts,)
         Day on which the post fails. [d]
     post_life : (n_posts,)
@@ -46,7 +51,7 @@ class State(NamedTuple):
     unit_height : (n_units,)
         Height of the unit over its height at build. [1]
     mesh_end : (n_units,)
-        Day on which the mesh fails. [d]
+        Day on which the mesh fails, fixed at the start. [d]
     spilled : (n_units,)
         1 where the mesh failed before the shell was cemented.
     oysters, shell_height : (n_cohorts, n_units)
@@ -64,10 +69,12 @@ class State(NamedTuple):
     edge: Floats
     advance: Floats
     calm_days: Floats
+    calm: Floats
     scarp_mud: Floats
     fill_mass: Floats
     fill_settled: Floats
     tie_end: Floats
+    tie_life: Floats
     post_end: Floats
     post_life: Floats
     unit_height: Floats
@@ -86,14 +93,15 @@ WRITES: dict[str, str] = {
     "edge": "move_edge",
     "advance": "grow_plants",
     "calm_days": "grow_plants",
+    "calm": "move_edge",
     "scarp_mud": "move_edge",
     "fill_mass": "age_walls",
     "fill_settled": "age_walls",
     "tie_end": "age_walls",
+    "tie_life": "age_walls",
     "post_end": "age_walls",
     "post_life": "age_walls",
     "unit_height": "age_reef",
-    "mesh_end": "age_reef",
     "spilled": "age_reef",
     "oysters": "grow_oysters",
     "shell_height": "grow_oysters",

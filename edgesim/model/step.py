@@ -21,11 +21,18 @@ from edgesim.forcing.calendar import Calendar
 from edgesim.kernels import kernel
 from edgesim.model.edge import EdgeSettings, exchange_mud, grow_plants, move_edge
 from edgesim.model.ledger import close_budgets
-from edgesim.model.line_field import LineField, fill_transmissions, spread_condition
+from edgesim.model.line_field import (
+    CONDITIONS,
+    HIGHEST_CONDITION,
+    LineField,
+    fill_transmissions,
+    spread_condition,
+)
 from edgesim.model.reef import ReefSettings, age_reef, crests, grow_oysters
 from edgesim.model.state import State
 from edgesim.model.walls import WallSettings, age_walls, fill_heights, plan_visit
 from edgesim.model.wave_field import DEPTH_STEP, WaveResult, WaveTables, solve_waves
+from edgesim.processes.linear_waves import breaking_height
 
 Floats = NDArray[np.float64]
 
@@ -78,7 +85,9 @@ class Defence:
     field : LineField
         Its wave tables.
     base, built_height : float
-        Bed under it, and height at build. [m]
+        Bed under it on the surveyed profile, and height at build. [m]
+    row, bed : int, float
+        Grid row of its centre line, and mean bed under it in that row at the start. [m]
     resistance : tuple of float
         Quadratic and linear resistance below its crest, quadratic above it.
     spread : float64, (n_rows,)
@@ -89,6 +98,8 @@ class Defence:
     field: LineField
     base: float
     built_height: float
+    row: int
+    bed: float
     resistance: tuple[float, float, float]
     spread: Floats
 
@@ -225,7 +236,7 @@ def solve(
     day: int,
     counts: Floats,
     *,
-    shift: float = 0.0,
+    shift: float | None = None,
     walls: bool = True,
     reef: bool = True,
 ) -> None:
@@ -239,8 +250,9 @@ def solve(
         Day that gives the sea level.
     counts : ndarray, (n_levels, n_classes)
         Class waves.
-    shift : float, default 0.0
-        Shift of all levels within their bins. [m]
+    shift : float, optional
+        Shift of all levels within their bins; without it each level stands for its whole bin
+        where it meets the scarp. [m]
     walls, reef : bool
         Set either false to leave out a line that stands.
     """
@@ -250,7 +262,8 @@ def solve(
         state.platform,
         state.edge,
         member.edge_settings.dx,
-        levels_of(member, day) + shift,
+        levels_of(member, day) + (shift or 0.0),
+        member.weather.bin_width if shift is None else 0.0,
         counts,
         member.tables,
         member.walls.field,
@@ -310,18 +323,61 @@ def raise_lines(member: Member, day: int) -> None:
         spread_condition(reef.field, reef_heights(member, day), reef.spread, member.work.sums)
 
 
-def flood_lines(member: Member, day: int) -> None:
-    """Bring the transmission of both lines up to the sea level of a day."""
-    for line in (member.walls, member.reef):
-        if line.stands:
-            fill_transmissions(
-                member.tables.height,
-                member.tables.period,
-                member.tables.wavenumber,
-                DEPTH_STEP,
-                levels_of(member, day),
-                line.base,
-                line.built_height,
-                *line.resistance,
-                line.field.transmission,
-            )
+def flood_lines(member: Member, day: int, *, walls: bool = True) -> None:
+    """Bring the transmission of both lines up to the water, the waves and the bed of a day.
+
+    Parameters
+    ----------
+    member : Member
+        The transmission of its lines is filled.
+    day : int
+        Day that gives the sea level.
+    walls : bool, default True
+        Whether walls that stand shelter the reef.
+    """
+    levels = levels_of(member, day)
+    if member.walls.stands:
+        fill_line(member, member.walls, levels, incoming_heights(member, member.walls, levels))
+    if member.reef.stands:
+        heights = incoming_heights(member, member.reef, levels)
+        if walls and member.walls.stands:
+            heights *= np.sqrt(energy_at_reef(member))
+        fill_line(member, member.reef, levels, heights)
+
+
+def incoming_heights(member: Member, line: Defence, levels: Floats) -> Floats:
+    """Height of every class at a line and level, capped by breaking. [m]; (n_levels, n_classes)."""
+    depth = np.maximum(levels - line.base, DEPTH_STEP)
+    cap = breaking_height(member.tables.period[None, :], depth[:, None])
+    return np.minimum(member.tables.height[None, :], cap)
+
+
+def energy_at_reef(member: Member) -> Floats:
+    """Mean energy behind the walls where the reef stands, relative to the open. (n_levels, n_classes)."""
+    walls, reef = member.walls.field, member.reef.field
+    row = max(reef.first_row - 1 - walls.first_row, 0)
+    at_reef = walls.intensity[:, :, :, row, reef.part >= 0].mean(axis=3)
+    ladder = np.linspace(0.0, HIGHEST_CONDITION, CONDITIONS)
+    height = float(wall_heights(member).mean())
+    share = np.ones(at_reef.shape[:2])
+    for k, w in np.ndindex(*share.shape):
+        transmission = np.interp(height, ladder, walls.transmission[k, w])
+        steps = np.linspace(0.0, 1.0, at_reef.shape[2])
+        share[k, w] = np.interp(transmission, steps, at_reef[k, w])
+    return share
+
+
+def fill_line(member: Member, line: Defence, levels: Floats, heights: Floats) -> None:
+    """Fill the transmission of one line for waves of some heights."""
+    fill_transmissions(
+        heights,
+        member.tables.period,
+        member.tables.wavenumber,
+        DEPTH_STEP,
+        levels,
+        line.base,
+        float(member.state.bed[line.row, line.field.part >= 0].mean()) - line.bed,
+        line.built_height,
+        *line.resistance,
+        line.field.transmission,
+    )

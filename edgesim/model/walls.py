@@ -142,12 +142,15 @@ def plan_visit(state: State, settings: WallSettings, day: int) -> bool:
         return False
     if state.visit[0] == np.inf:
         if settings.rule == CALENDAR:
-            state.visit[0] = day + settings.interval_days
+            state.visit[0] = settings.interval_days
         elif mean_fill_height(state) < settings.fill_trigger:
             state.visit[0] = day + settings.delay_days
     if day < state.visit[0]:
         return False
-    state.visit[0] = np.inf
+    # The calendar goes on from its own date, whatever the day of the visit.
+    state.visit[0] = (
+        state.visit[0] + settings.interval_days if settings.rule == CALENDAR else np.inf
+    )
     decided = int(state.visit[1])
     state.visit[1] += 1.0
     return bool(settings.skipped[decided % settings.skipped.size] == 0)
@@ -214,7 +217,8 @@ def refill(state: State, settings: WallSettings, day: int) -> None:
     n_lives = settings.tie_lives.shape[1]
     for bay in range(state.fill_mass.size):
         if state.tie_end[bay] <= day:
-            life = int(state.visit[1]) % n_lives
+            state.tie_life[bay] += 1.0
+            life = int(state.tie_life[bay]) % n_lives
             state.tie_end[bay] = day + settings.tie_lives[bay, life]
         height = fill_height(state, bay)
         if height >= FULL_ENOUGH:

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from edgesim.forcing.waves import WaveClasses
 from edgesim.kernels import kernel
+from edgesim.model.edge import cell_of_edge
 from edgesim.model.line_field import LineField
 from edgesim.processes.bed_stress import friction_decay_rate, laminar_stress_coefficient
 from edgesim.processes.linear_waves import (
@@ -26,7 +27,7 @@ from edgesim.processes.linear_waves import (
     near_bed_velocity,
     wavenumber,
 )
-from edgesim.processes.scarp import water_level_weight
+from edgesim.processes.scarp import mean_level_weight
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -271,6 +272,7 @@ def solve_waves(
     edge: Floats,
     dx: float,
     levels: Floats,
+    level_width: float,
     counts: Floats,
     tables: WaveTables,
     wall: LineField,
@@ -293,6 +295,9 @@ def solve_waves(
         Cell size across the shore. [m]
     levels : float64, (n_levels,)
         Water level of each bin above the datum. [m]
+    level_width : float
+        Width of the band of levels that each stands for at the scarp; 0 where successive windows
+        shift the levels through their bins. [m]
     counts : float64, (n_levels, n_classes)
         Class waves that the result stands for; a class without any has no gain and no stress. [1]
     tables : WaveTables
@@ -315,7 +320,7 @@ def solve_waves(
     result.reef_energy[:] = 0.0
     first_edge, last_edge = nx, 0
     for y in range(edge.size):
-        row = cell_before_edge(edge[y], dx, nx)
+        row = cell_of_edge(edge[y], dx, nx) - 1
         first_edge = min(first_edge, row)
         last_edge = max(last_edge, row)
     last_rung = tables.stress.shape[1] - 1
@@ -339,7 +344,18 @@ def solve_waves(
             add_excess(result.excess, row, result.over, counts, k, tables.period)
             if row >= first_edge:
                 spend_at_edge(
-                    k, row, bed, platform, edge, dx, levels[k], level_decay, counts, tables, result
+                    k,
+                    row,
+                    bed,
+                    platform,
+                    edge,
+                    dx,
+                    levels[k],
+                    level_width,
+                    level_decay,
+                    counts,
+                    tables,
+                    result,
                 )
 
 
@@ -357,12 +373,6 @@ def note_reef_energy(
 
 
 @kernel
-def cell_before_edge(edge: float, dx: float, nx: int) -> int:
-    """Last row of flat before the edge."""
-    return min(int(edge / dx + 0.5), nx) - 1
-
-
-@kernel
 def spend_at_edge(
     k: int,
     row: int,
@@ -371,6 +381,7 @@ def spend_at_edge(
     edge: Floats,
     dx: float,
     level: float,
+    level_width: float,
     level_decay: float,
     counts: Floats,
     tables: WaveTables,
@@ -380,14 +391,18 @@ def spend_at_edge(
     nx = bed.shape[0]
     inland = min(row + 1, nx - 1)
     for y in range(edge.size):
-        if cell_before_edge(edge[y], dx, nx) != row:
+        if cell_of_edge(edge[y], dx, nx) != row + 1:
             continue
         for w in range(tables.period.size):
             if counts[k, w] <= 0.0:
                 continue
             flux = result.flux[w, y]
-            weight = water_level_weight(
-                level, bed[row, y], platform[inland, y], level_decay * tables.height[w]
+            weight = mean_level_weight(
+                level,
+                level_width,
+                bed[row, y],
+                platform[inland, y],
+                level_decay * tables.height[w],
             )
             result.gain[k, w, y] = flux * tables.period[w] * weight
             stress = result.stress[w, y] * math.sqrt(flux)

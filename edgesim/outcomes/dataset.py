@@ -32,6 +32,7 @@ from edgesim.outcomes.indicators import (
     land_kept,
     reach_mask,
     retreats,
+    stands_alone,
     takeover_year,
 )
 from edgesim.scenario import CAUTIONS, ScenarioFile
@@ -51,7 +52,14 @@ LABELS = ("option", "ledger_entry", "budget", "datum")
 """Dimensions whose coordinate is a name. On disk it is called ``option_name`` and so on,
 since a CF coordinate variable is numeric and a label is an auxiliary coordinate (CF 6.1)."""
 
-ELEVATIONS = ("surface_section", "reef_crest", "wall_crest", "reef_crest_built", "datum_level")
+ELEVATIONS = (
+    "surface_section",
+    "mean_sea_level",
+    "reef_crest",
+    "wall_crest",
+    "reef_crest_built",
+    "datum_level",
+)
 """Quantities measured up from the vertical datum."""
 
 LIBRARIES = ("numpy", "scipy", "xarray", "netCDF4", "numba", "pydantic", "pint")
@@ -188,7 +196,11 @@ def _derive(
         **retreats(edge, facts.initial_edge, defended),
         "land_kept": land_kept(edge, edge[options.index(NO_ACTION)], facts.cell_size),
         "takeover_year": takeover_year(
-            reef_power, arrays["edge_power_open"], facts.time_days / DAYS_PER_YEAR, share
+            reef_power,
+            arrays["edge_power_open"],
+            stands_alone(arrays["consolidation"], arrays["mesh_intact"]),
+            facts.time_days / DAYS_PER_YEAR,
+            share,
         ),
     }
 

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from edgesim.constants import DAYS_PER_YEAR
+from edgesim.names import CEMENTED
 
 Floats = NDArray[np.float64]
 
@@ -137,8 +138,29 @@ def yearly_records(elapsed: ArrayLike) -> dict[int, int]:
     return {year: record for year, record in found.items() if record is not None}
 
 
+def stands_alone(consolidation: ArrayLike, mesh_intact: ArrayLike) -> NDArray[np.bool_]:
+    """Whether a reef stands without its wire: cemented, or most of its mesh gone, or never any.
+
+    Parameters
+    ----------
+    consolidation, mesh_intact : array_like
+        Mean degree of cementing, and share of units whose mesh holds (NaN without mesh). [1]
+
+    Returns
+    -------
+    ndarray of bool
+        True where the reef no longer depends on wire.
+    """
+    cement, mesh = np.asarray(consolidation), np.asarray(mesh_intact)
+    return np.asarray((cement >= CEMENTED) | (mesh <= 0.5) | np.isnan(mesh))
+
+
 def takeover_year(
-    reef_power: ArrayLike, open_power: ArrayLike, elapsed: ArrayLike, share: float
+    reef_power: ArrayLike,
+    open_power: ArrayLike,
+    alone: ArrayLike,
+    elapsed: ArrayLike,
+    share: float,
 ) -> Floats:
     """First whole year from which the reef alone shelters the edge to the end.
 
@@ -148,6 +170,8 @@ def takeover_year(
         Power at the edge behind the reef alone, NaN without a reef. [W m-1]
     open_power : array_like, (..., time)
         Power at the edge with no line. [W m-1]
+    alone : array_like of bool, (..., time)
+        Whether the reef stands without its wire: a fresh gabion has taken over nothing.
     elapsed : array_like, (time,)
         Time since the start. [year]
     share : float
@@ -156,15 +180,16 @@ def takeover_year(
     Returns
     -------
     ndarray, (...)
-        The year, counted from 0; NaN where the reef does not hold at the end. [year]
+        The year, counted from 0; NaN where the reef does not hold at the end, or only there. [year]
 
     Notes
     -----
-    Looks at yearly records only, so that a season cannot decide (judgement).
+    Looks at yearly records only, so that a season cannot decide, and asks for two of them at
+    least, so that the last one cannot (judgement).
 
     Examples
     --------
-    >>> float(takeover_year([9.0, 4.0, 6.0, 4.0], [10.0] * 4, [0, 1, 2, 3], 0.5))
+    >>> float(takeover_year([9.0, 4.0, 6.0, 4.0, 4.0], [10.0] * 5, [True] * 5, range(5), 0.5))
     3.0
     """
     records = yearly_records(elapsed)
@@ -172,6 +197,7 @@ def takeover_year(
     indices = list(records.values())
     reef = np.asarray(reef_power, dtype=np.float64)[..., indices]
     holds = reef < share * np.asarray(open_power, dtype=np.float64)[..., indices]
+    holds &= np.asarray(alone, dtype=bool)[..., indices]
     to_the_end = np.flip(np.logical_and.accumulate(np.flip(holds, -1), axis=-1), -1)
     first = years[np.argmax(to_the_end, axis=-1)]
-    return np.where(to_the_end.any(axis=-1), first, np.nan)
+    return np.where(to_the_end.sum(axis=-1) >= 2, first, np.nan)

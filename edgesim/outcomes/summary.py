@@ -29,7 +29,7 @@ QUANTITIES = (
     "mud_trapped",
 )
 QUANTILES = (0.05, 0.25, 0.50, 0.75, 0.95)
-YEARS = (1, 3, 5, 10)
+YEARS = (1, 3, 5, 10, 20, 30)
 
 METRES_PER_FOOT = 0.3048
 """International foot, exact by definition. [m]"""
@@ -153,7 +153,7 @@ def summary_table(dataset: xr.Dataset, years: Sequence[int] = YEARS) -> list[Sum
     ----------
     dataset : xarray.Dataset
         A forecast.
-    years : sequence of int, default (1, 3, 5, 10)
+    years : sequence of int, default `YEARS`
         Years wanted; those beyond the run are left out. [year]
 
     Returns
@@ -192,7 +192,7 @@ def takeover_table(dataset: xr.Dataset, years: Sequence[int] = YEARS) -> list[Ta
     ----------
     dataset : xarray.Dataset
         A forecast.
-    years : sequence of int, default (1, 3, 5, 10)
+    years : sequence of int, default `YEARS`
         Years wanted; those beyond the run are left out. [year]
 
     Returns
@@ -250,7 +250,7 @@ def write_summary(dataset: xr.Dataset, path: str | Path, years: Sequence[int] = 
         A forecast.
     path : str or Path
         Target.
-    years : sequence of int, default (1, 3, 5, 10)
+    years : sequence of int, default `YEARS`
         Years wanted. [year]
     """
     write_table(with_english_units(summary_table(dataset, years)), path)
@@ -265,7 +265,7 @@ def write_takeover(dataset: xr.Dataset, path: str | Path, years: Sequence[int] =
         A forecast with a reef in some option.
     path : str or Path
         Target.
-    years : sequence of int, default (1, 3, 5, 10)
+    years : sequence of int, default `YEARS`
         Years wanted. [year]
     """
     write_table(takeover_table(dataset, years), path)

@@ -71,6 +71,44 @@ def water_level_weight(level: float, toe: float, platform: float, decay_length: 
 
 
 @kernel
+def mean_level_weight(
+    level: float, width: float, toe: float, platform: float, decay_length: float
+) -> float:
+    """Mean of `water_level_weight` over a band of water levels.
+
+    Parameters
+    ----------
+    level, width : float
+        Middle and width of the band, all levels in it equally frequent; width >= 0. [m]
+    toe, platform, decay_length : float
+        As in :func:`water_level_weight`. [m]
+
+    Returns
+    -------
+    float
+        Weight in [0, 1]. [1]
+
+    Notes
+    -----
+    The tent is integrated in closed form. Computed, checked by quadrature.
+    """
+    if width <= 0.0:
+        return water_level_weight(level, toe, platform, decay_length)
+    low, high = level - 0.5 * width, level + 0.5 * width
+    total = 0.0
+    start, end = max(low, toe), min(high, platform)
+    if end > start:
+        total += 0.5 * ((end - toe) ** 2 - (start - toe) ** 2) / (platform - toe)
+    start = max(low, platform, toe)
+    if high > start:
+        total += decay_length * (
+            math.exp(-(start - platform) / decay_length)
+            - math.exp(-(high - platform) / decay_length)
+        )
+    return total / width
+
+
+@kernel
 def retreat_rate(
     power: float, erodibility: float, strength_ratio: float, scarp_height: float
 ) -> float:

@@ -20,6 +20,9 @@ from edgesim.scenario.run import Run
 from edgesim.scenario.site import Site, Tide, Wind
 from edgesim.scenario.traffic import Traffic
 
+RETREAT_RESERVE = 1.3
+"""Room that the grid keeps behind the edge, relative to the surveyed retreat (judgement). [1]"""
+
 ROUNDING = 1e-6
 """Lengths that differ by less count as equal: well above rounding of feet to metres. [m]"""
 
@@ -220,13 +223,15 @@ def line_offsets_fit(site: Site, design: Design, run: Run) -> Iterator[Finding]:
                 "Level the bed at least as far out as the structures.",
             )
     walls, reef = design.walls, design.reef
-    if reef is not None and reef.offset <= reef.rows * reef.unit_width / 2.0:
+    # Where a surveyed edge comes out furthest a line is nearest to the marsh.
+    out = -min((offset for _, offset in site.edge), default=0.0)
+    if reef is not None and reef.offset - out <= reef.rows * reef.unit_width / 2.0:
         yield Finding(
             "design.reef.offset",
             f"puts {reef.rows} rows of units onto the marsh",
             "Give a larger offset; it is measured to the middle of the reef.",
         )
-    if walls is not None and walls.offset <= walls.row_gap / 2.0:
+    if walls is not None and walls.offset - out <= walls.row_gap / 2.0:
         yield Finding(
             "design.walls.offset",
             "puts the wall onto the marsh",
@@ -239,6 +244,17 @@ def line_offsets_fit(site: Site, design: Design, run: Run) -> Iterator[Finding]:
             "design.reef.offset",
             f"must put the reef landward of the wall (offset {walls.offset:.4g} m)",
             "Give a smaller offset, so that the whole reef lies between wall and marsh.",
+        )
+
+
+def grid_holds_retreat(site: Site, run: Run) -> Iterator[Finding]:
+    """The surveyed rate does not carry the edge out of the grid within the forecast."""
+    needed = RETREAT_RESERVE * (site.retreat_rate or 0.0) * run.years
+    if needed > run.landward_width:
+        yield Finding(
+            "run.landward_width",
+            f"is too narrow for {run.years} years at up to {site.retreat_rate:.3g} m/yr",
+            f"Give at least {needed:.0f} m.",
         )
 
 
@@ -354,6 +370,7 @@ CHECKS: tuple[Callable[..., Iterator[Finding]], ...] = (
     wind_is_whole,
     walls_fit_shore,
     line_offsets_fit,
+    grid_holds_retreat,
     walls_can_stand,
     reef_fits_shore,
     options_can_be_built,

@@ -238,9 +238,9 @@ class Oysters(Section):
         source=OURS,
     )
     site_spread: float = parameter(
-        "Standard deviation of the logarithm of recruitment from site to site.",
+        "Standard deviation of the logarithm of recruitment from site to site of like exposure to waves.",
         "number",
-        spread=(0.5, 1.0, 1.3),
+        spread=(0.3, 0.6, 1.0),
         at_least=0.0,
         at_most=5.0,
         mark=JUDGEMENT,

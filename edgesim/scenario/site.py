@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import NamedTuple
 
-from edgesim.scenario.parameters import JUDGEMENT, Column, Section, parameter
+from edgesim.scenario.parameters import JUDGEMENT, READ, Column, Section, parameter
 
 CONSTITUENTS = ("M2", "S2", "N2", "K1", "O1", "M4", "SA", "SSA")
 """Tidal constituents that may be given."""
@@ -51,6 +51,17 @@ class Site(Section):
         "Datum of every elevation in the file.", "text", example='"NAVD88"', basic=True
     )
     datums: Datums = parameter("Tidal datums above the vertical datum.", "section", basic=True)
+    datums_year: float = parameter(
+        "Middle of the years that the tidal datums stand for: 1992 for the national epoch 1983-2001. "
+        "The sea has risen since; the forecast begins with the sea of its first day.",
+        "number",
+        1992.0,
+        at_least=1900.0,
+        at_most=2100.0,
+        certain=True,
+        source="the national tidal datum epoch 1983-2001",
+        mark=READ,
+    )
     shore_length: float = parameter(
         "Length of shore in the forecast, measured along the marsh edge.",
         "length",
@@ -123,7 +134,7 @@ class Gauge(Section):
 
 
 class Tide(Section):
-    """Water levels: harmonic constants, or a record from a gauge, or both."""
+    """Water levels: harmonic constants, or a record from a gauge in their place."""
 
     constituents: dict[str, Constituent] = parameter(
         "Harmonic constants of the nearest tide station: amplitude and Greenwich phase lag of "

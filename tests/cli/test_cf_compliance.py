@@ -10,7 +10,11 @@ from pathlib import Path
 import pytest
 import xarray as xr
 
-from edgesim.outcomes.dataset import write_dataset
+from edgesim.outcomes.dataset import read_dataset, write_dataset
+from edgesim.scenario import load_scenario
+from edgesim.studies.ensemble import run_forecast
+
+DEMO = Path(__file__).parents[2] / "configs" / "demo.toml"
 
 
 def check(path: Path) -> tuple[int, list[dict[str, object]]]:
@@ -35,14 +39,24 @@ def check(path: Path) -> tuple[int, list[dict[str, object]]]:
 
 
 @pytest.mark.slow
-def test_forecast_is_cf_compliant(synthetic_dataset: xr.Dataset, tmp_path: Path):
+def test_forecast_is_cf_compliant(synthetic_dataset: xr.Dataset, tmp_path: Path) -> None:
     path = tmp_path / "forecast.nc"
     write_dataset(synthetic_dataset.isel(member=slice(0, 3)), path)
     assert check(path) == (0, [])
 
 
 @pytest.mark.slow
-def test_the_check_can_fail(synthetic_dataset: xr.Dataset, tmp_path: Path):
+def test_a_real_forecast_is_cf_compliant(tmp_path: Path) -> None:
+    small = {"run.years": 2, "run.members": 2, "run.cell_size": 1.0}
+    dataset = run_forecast(load_scenario(DEMO).overridden(small), workers=1)
+    path = tmp_path / "forecast.nc"
+    write_dataset(dataset, path)
+    assert check(path) == (0, [])
+    xr.testing.assert_identical(read_dataset(path), dataset)
+
+
+@pytest.mark.slow
+def test_the_check_can_fail(synthetic_dataset: xr.Dataset, tmp_path: Path) -> None:
     path = tmp_path / "broken.nc"
     broken = synthetic_dataset.isel(member=slice(0, 1)).copy()
     broken["retreat"].attrs["units"] = "metres of marsh"

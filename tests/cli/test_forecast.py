@@ -282,10 +282,17 @@ def test_a_retreat_without_waves_is_wrong_input(tmp_path: Path) -> None:
 
 @pytest.mark.slow
 def test_an_edge_that_leaves_the_grid_is_a_failed_computation(tmp_path: Path) -> None:
-    fast = write_scenario(tmp_path / "fast.toml", site__retreat_rate=4.0, run__landward_width=4.0)
+    # The surveyed rate would leave room; traffic that grows by half each year does not.
+    fast = write_scenario(
+        tmp_path / "fast.toml",
+        site__retreat_rate=1.0,
+        traffic__growth=0.5,
+        run__years=5,
+        run__landward_width=7.0,
+    )
     code, out, err = run(fast, "--output", tmp_path / "results", "--workers", 1, "-q")
     assert (code, out) == (1, "")
-    assert "run.landward_width than 4.0 m" in err
+    assert "run.landward_width than 7.0 m" in err
     assert list((tmp_path / "results").iterdir()) == []
 
 

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from edgesim.constants import GRAVITY, WATER_DENSITY
 from edgesim.forcing.calendar import calendar
 from edgesim.forcing.streams import Purpose, stream
-from edgesim.forcing.tally import HOURS_PER_WIND, count_wakes, count_wind_waves, level_bin
+from edgesim.forcing.tally import count_wakes, level_bin
 from edgesim.forcing.water_levels import (
     TABLE_LOW,
     TABLE_SIZE,
@@ -32,9 +32,6 @@ from edgesim.forcing.water_levels import (
     water_levels,
 )
 from edgesim.forcing.waves import (
-    HULL_SPEED,
-    PLANING_LIMIT,
-    SUBCRITICAL_LIMIT,
     WIND,
     Fleet,
     Waterway,
@@ -46,16 +43,10 @@ from edgesim.forcing.waves import (
     sample_passages,
     waterway,
     wave_classes,
-    wind_sea,
     wind_table,
 )
+from edgesim.processes.linear_waves import wavenumber
 from edgesim.processes.tide import inundation_fraction
-from edgesim.processes.wakes import (
-    volume_froude,
-    wake_height_bhowmik,
-    wake_height_kriebel_seelig,
-    wake_height_maynord,
-)
 from edgesim.scenario import Scenario, ScenarioFile, load_scenario
 from edgesim.scenario.loader import from_table
 
@@ -77,11 +68,10 @@ def central(demo: ScenarioFile) -> Scenario:
     return demo.central
 
 
-def without_scatter(boats: Fleet, **changes: float) -> Fleet:
-    """Boats that all pass at one speed and one distance, with some columns set to one value."""
+def without_scatter(boats: Fleet) -> Fleet:
+    """Boats that all pass at one speed and one distance."""
     still = np.zeros_like(boats.speed)
-    columns = {name: np.full_like(boats.speed, value) for name, value in changes.items()}
-    return boats._replace(speed_spread=still, distance_spread=still)._replace(**columns)
+    return boats._replace(speed_spread=still, distance_spread=still)
 
 
 def one_of(boats: Fleet, i: int) -> Fleet:
@@ -98,7 +88,7 @@ def classes_of(boats: Fleet, way: Waterway, n: int = 3) -> WaveClasses:
     sample = np.empty((2000, 4))
     sample_passages(boats, way, stream(3, 0, Purpose.CLASSES), sample)
     empty = np.empty(0)
-    return wave_classes(sample, (empty, empty, empty), n)
+    return wave_classes(sample, (empty, empty, empty), n, way.depth)
 
 
 def wake_tally(
@@ -200,11 +190,16 @@ def test_bins_are_even_and_their_centres_are_means(central: Scenario) -> None:
     assert counts @ found.centres == pytest.approx(found.hourly.sum(), abs=1e-6)
 
 
-def gauged(demo: ScenarioFile, hours: Floats, levels: Floats) -> Scenario:
+def gauged(
+    demo: ScenarioFile,
+    hours: Floats,
+    levels: Floats,
+    first: datetime = datetime(2027, 1, 1, tzinfo=UTC),
+) -> Scenario:
     """The demonstration with a record of the water level instead of constants."""
     table: dict[str, Any] = dict(demo.table)
     record = {
-        "first_time": datetime(2027, 1, 1, tzinfo=UTC),
+        "first_time": first,
         "hours": hours.tolist(),
         "level_m": levels.tolist(),
     }
@@ -228,39 +223,15 @@ def test_a_gauge_that_reads_every_six_minutes_gives_the_same_tide(demo: Scenario
     assert found == pytest.approx(0.7 * np.cos(2.0 * np.pi * np.arange(480.0) / 12.0), abs=0.01)
 
 
-# --- surge ------------------------------------------------------------------------------------
-
-
-def test_surge_has_the_spread_and_memory_asked_for() -> None:
-    n, sd, persistence = 200_000, 0.12, 3.0
-    surge = daily_surge(n, sd, persistence, np.random.default_rng(5))
-    memory = math.exp(-1.0 / persistence)
-    # Sampling errors of a first-order autoregression (Bartlett, 1946; from memory).
-    of_mean = sd * math.sqrt((1.0 + memory) / (1.0 - memory) / n)
-    of_sd = sd * math.sqrt((1.0 + memory**2) / (1.0 - memory**2) / (2.0 * n))
-    of_memory = math.sqrt((1.0 - memory**2) / n)
-    assert surge.mean() == pytest.approx(0.0, abs=STANDARD_ERRORS * of_mean)
-    assert surge.std() == pytest.approx(sd, abs=STANDARD_ERRORS * of_sd)
-    found = np.corrcoef(surge[:-1], surge[1:])[0, 1]
-    assert found == pytest.approx(memory, abs=STANDARD_ERRORS * of_memory)
-    after_three_days = np.corrcoef(surge[:-3], surge[3:])[0, 1]
-    # The variance of a correlation at lag k is at most (1 + r^2)/(1 - r^2)/n.
-    wide = math.sqrt((1.0 + memory**2) / (1.0 - memory**2) / n)
-    assert after_three_days == pytest.approx(math.exp(-1.0), abs=STANDARD_ERRORS * wide)
-
-
-def test_surge_is_stationary_from_the_first_day() -> None:
-    n = 4000
-    first = [daily_surge(2, 0.2, 3.0, np.random.default_rng(seed)) for seed in range(n)]
-    spread = np.std(first, axis=0)
-    assert spread == pytest.approx(0.2, abs=STANDARD_ERRORS * 0.2 / math.sqrt(2.0 * n))
-
-
-def test_surge_without_spread_or_memory() -> None:
-    assert daily_surge(100, 0.0, 3.0, np.random.default_rng(1)).tolist() == [0.0] * 100
-    white = daily_surge(50_000, 1.0, 0.0, np.random.default_rng(1))
-    bound = STANDARD_ERRORS / math.sqrt(white.size)
-    assert np.corrcoef(white[:-1], white[1:])[0, 1] == pytest.approx(0.0, abs=bound)
+def test_a_gauge_is_laid_on_the_calendar_by_its_own_times(demo: ScenarioFile) -> None:
+    # High water at noon of every day, in a record that begins at five on another day.
+    hours = np.arange(10 * 24.0)
+    record = -np.cos(2.0 * np.pi * (hours + 5.0) / 24.0)
+    for first in (datetime(2027, 1, 3, 5, tzinfo=UTC), datetime(2026, 3, 1, 5, tzinfo=UTC)):
+        found = water_levels(gauged(demo, hours, record, first), 30).hourly.reshape(30, 24)
+        assert found == pytest.approx(
+            np.tile(-np.cos(2.0 * np.pi * np.arange(24.0) / 24.0), (30, 1)), abs=1e-9
+        )
 
 
 # --- exposure tables --------------------------------------------------------------------------
@@ -308,67 +279,12 @@ def test_tables_are_read_between_and_beyond_their_rungs() -> None:
 # --- single passages --------------------------------------------------------------------------
 
 
-@given(
-    speed=st.floats(0.3, 20.0),
-    i=st.integers(0, 1),
-    distance=st.floats(10.0, 150.0),
-    depth=st.floats(1.0, 12.0),
-    use_bhowmik=st.booleans(),
-)
-def test_a_planing_hull_off_its_plane_never_exceeds_the_limit(
-    demo: ScenarioFile, speed: float, i: int, distance: float, depth: float, use_bhowmik: bool
-) -> None:
-    boats = fleet(demo.central, OUTER)
-    way = Waterway(depth, math.inf, 0.0, use_bhowmik, False)
-    volume = boats.displaced_volume[i]
-    limit = PLANING_LIMIT * math.sqrt(GRAVITY * volume ** (1.0 / 3.0))
-
-    def formula(at: float) -> float:
-        if use_bhowmik:
-            return wake_height_bhowmik(at, distance, boats.waterline_length[i], boats.draft[i])
-        return wake_height_maynord(at, volume, distance, boats.hull_constant[i])
-
-    height = passage_height(boats, i, way, speed, distance)
-    if volume_froude(speed, volume) >= PLANING_LIMIT:
-        assert height == pytest.approx(formula(speed), rel=1e-12)
-    else:
-        assert 0.0 <= height <= formula(limit) * (1.0 + 1e-12)
-
-
 def test_a_slow_planing_hull_makes_the_wave_of_a_displacement_hull(central: Scenario) -> None:
     boats = fleet(central, OUTER)
     displacing = boats._replace(is_planing=np.zeros_like(boats.is_planing))
     way = waterway(central)
     assert passage_height(boats, 0, way, 1.5, 40.0) > 0.0
     assert passage_height(boats, 0, way, 1.5, 40.0) == passage_height(displacing, 0, way, 1.5, 40.0)
-
-
-@pytest.mark.parametrize("i", [2, 3])
-def test_a_displacement_hull_is_held_to_its_hull_speed(central: Scenario, i: int) -> None:
-    boats = fleet(central, OUTER)
-    way = waterway(central)._replace(depth=20.0)
-    hull_speed = HULL_SPEED * math.sqrt(GRAVITY * boats.waterline_length[i])
-    at_limit = wake_height_kriebel_seelig(
-        hull_speed,
-        boats.waterline_length[i],
-        boats.draft[i],
-        way.depth,
-        boats.block_coefficient[i],
-        50.0,
-        boats.entrance_length[i],
-    )
-    for speed in (hull_speed, 1.3 * hull_speed, 5.0 * hull_speed):
-        assert passage_height(boats, i, way, speed, 50.0) == pytest.approx(at_limit, rel=1e-12)
-    assert passage_height(boats, i, way, 0.9 * hull_speed, 50.0) < 0.95 * at_limit
-
-
-def test_in_shallow_water_the_critical_speed_holds_a_hull_back(central: Scenario) -> None:
-    boats, way = fleet(central, OUTER), waterway(central)._replace(depth=1.4)
-    critical = math.sqrt(GRAVITY * way.depth)
-    assert SUBCRITICAL_LIMIT * critical < HULL_SPEED * math.sqrt(GRAVITY * 12.0)
-    at_limit = passage_height(boats, 2, way, SUBCRITICAL_LIMIT * critical, 50.0)
-    assert passage_height(boats, 2, way, 2.0 * critical, 50.0) == pytest.approx(at_limit, rel=1e-12)
-    assert passage_height(boats, 2, way, 0.8 * critical, 50.0) < at_limit
 
 
 def test_scatter_keeps_the_mean_and_the_coefficient_of_variation(central: Scenario) -> None:
@@ -389,7 +305,7 @@ def test_scatter_keeps_the_mean_and_the_coefficient_of_variation(central: Scenar
 
 
 def test_no_wave_is_taken_closer_than_a_boat_length(central: Scenario) -> None:
-    boats = without_scatter(fleet(central, OUTER), distance=0.5)
+    boats = without_scatter(fleet(central, OUTER))._replace(distance=np.full(4, 0.5))
     way, generator = waterway(central), np.random.default_rng(1)
     for i, length in enumerate(boats.waterline_length):
         expected = passage_height(boats, i, way, boats.speed[i], length)
@@ -447,7 +363,7 @@ def test_classes_share_the_energy_of_the_sample_evenly_and_keep_it(central: Scen
     )
     empty = np.empty(0)
     for n in (1, 3, 7):
-        found = wave_classes(sample, (empty, empty, empty), n)
+        found = wave_classes(sample, (empty, empty, empty), n, way.depth)
         assert found.height.size == n
         assert (np.diff(found.height) > 0.0).all()
         place = np.searchsorted(found.edges, height, side="right")
@@ -463,12 +379,28 @@ def test_classes_share_the_energy_of_the_sample_evenly_and_keep_it(central: Scen
             # Heights as the square, so that the mean energy density is kept; periods plainly.
             assert found.height[j] ** 2 == pytest.approx(share @ height[part] ** 2, rel=1e-9)
             assert found.period[j] == pytest.approx(share @ period[part], rel=1e-9)
-            assert math.cos(found.angle[j]) == pytest.approx(share @ onshore[part], rel=1e-9)
+            along = math.sin(math.acos(share @ onshore[part]))
+            number = wavenumber(found.period[j], way.depth)
+            assert found.alongshore_wavenumber[j] == pytest.approx(number * along, rel=1e-9)
+
+
+def test_one_passage_with_most_of_the_energy_leaves_fewer_classes() -> None:
+    empty = np.empty(0)
+    rows = np.array([[0.1, 1.5, 1.0, 0.9], [0.2, 2.0, 98.0, 0.8], [0.3, 2.5, 1.0, 0.7]])
+    found = wave_classes(rows, (empty, empty, empty), 5, 4.0)
+    assert found.edges.size == found.height.size - 1 < 4
+    place = np.searchsorted(found.edges, rows[:, 0], side="right")
+    # No class is empty, and each is entered by the passages that made it.
+    assert sorted(set(place.tolist())) == list(range(found.height.size))
+    for j in range(found.height.size):
+        assert found.height[j] ** 2 == pytest.approx(
+            np.average(rows[place == j, 0] ** 2, weights=rows[place == j, 2]), rel=1e-12
+        )
 
 
 def test_the_wind_is_a_class_of_its_own(central: Scenario) -> None:
     share, flux, height, period = wind_table(central)
-    found = wave_classes(np.empty((0, 4)), (share * flux, height, period), 3)
+    found = wave_classes(np.empty((0, 4)), (share * flux, height, period), 3, 4.0)
     assert found.source.tolist() == [WIND]
     weight = share * flux / (share @ flux)
     assert found.height[0] ** 2 == pytest.approx(weight @ height**2, rel=1e-12)
@@ -575,75 +507,3 @@ def test_no_boats_no_waves(central: Scenario) -> None:
     classes = classes_of(boats, way)
     assert wake_tally(boats, way, classes, 30).sum() > 0.0
     assert not wake_tally(boats, way, classes, 30, multiplier=0.0).any()
-
-
-# --- the wind ---------------------------------------------------------------------------------
-
-
-def winded(demo: ScenarioFile, rows: list[tuple[float, float, float]], **more: Any) -> Scenario:
-    """The demonstration with another wind rose: speed [m s-1], direction [rad], share [1]."""
-    paths = {name.replace("__", "."): value for name, value in more.items()}
-    return demo.overridden({"wind.table": rows} | paths).central
-
-
-def test_the_rows_that_blow_onto_the_shore_are_kept_with_their_shares(demo: ScenarioFile) -> None:
-    central = demo.central
-    assert central.wind is not None
-    assert central.site.shore_faces is not None
-    share, flux, height, period = wind_table(central)
-    speed, direction, given_share = np.array(central.wind.table).T
-    degrees = np.degrees(direction)
-    # The shore faces 70 degrees; the fetch is nought from 180 degrees on.
-    blows_on = (np.abs((degrees - 70.0 + 180.0) % 360.0 - 180.0) < 90.0) & (degrees < 157.0)
-    assert sorted(set(degrees[blows_on & (speed > 0.0)].round())) == [0.0, 45.0, 90.0, 135.0]
-    assert share.tolist() == given_share[blows_on & (speed > 0.0)].tolist()
-    assert (flux > 0.0).all()
-    sea = wind_sea(central, wave_classes(np.empty((0, 4)), (share * flux, height, period), 3))
-    assert sea.cumulative[-1] == pytest.approx(share.sum(), rel=1e-12)
-    assert sea.flux.tolist() == flux.tolist()
-
-
-def test_waves_come_with_the_cosine_of_the_wind(demo: ScenarioFile) -> None:
-    # The fetch in every direction is made the same, so that only the angle differs.
-    angles = np.radians([70.0, 130.0, 10.0])
-    rows = [(6.0, float(angle), 0.25) for angle in angles] + [(0.0, 0.0, 0.25)]
-    scenario = winded(demo, rows, wind__fetches=[(0.0, 150.0), (2.0, 150.0)])
-    _, flux, _, _ = wind_table(scenario)
-    assert flux / flux[0] == pytest.approx([1.0, 0.5, 0.5], rel=1e-9)
-
-
-@pytest.mark.parametrize(
-    "row", [(8.0, math.radians(250.0), 1.0), (0.0, math.radians(70.0), 1.0), (8.0, math.pi, 1.0)]
-)
-def test_no_onshore_wind_no_waves(demo: ScenarioFile, row: tuple[float, float, float]) -> None:
-    # From the land, calm, and along the shore from a side without open water.
-    scenario = winded(demo, [row])
-    share, flux, height, period = wind_table(scenario)
-    assert share.size == flux.size == height.size == period.size == 0
-    boats, way = fleet(scenario, OUTER), waterway(scenario)
-    classes = classes_of(boats, way)
-    sea = wind_sea(scenario, classes)
-    tally = np.zeros((30, 1, 3))
-    count_wind_waves(sea, classes, one_bin(30), np.zeros(30), np.random.default_rng(1), tally)
-    assert not tally.any()
-
-
-def test_wind_waves_carry_the_mean_power_of_the_table(demo: ScenarioFile) -> None:
-    share, flux, height, period = wind_table(demo.central)
-    classes = wave_classes(np.empty((0, 4)), (share * flux, height, period), 3)
-    sea = wind_sea(demo.central, classes)
-    n_days = 20_000
-    tally = np.zeros((n_days, 1, 1))
-    count_wind_waves(
-        sea, classes, one_bin(n_days), np.zeros(n_days), np.random.default_rng(3), tally
-    )
-    seconds = HOURS_PER_WIND * 3600.0
-    energy = tally.sum(axis=(1, 2)) * classes.flux[0] * classes.period[0]
-    expected = share @ flux
-    deviation = math.sqrt(share @ flux**2 - expected**2)
-    spells = n_days * 24 / HOURS_PER_WIND
-    found = energy.sum() / (spells * seconds)
-    assert found == pytest.approx(expected, abs=STANDARD_ERRORS * deviation / math.sqrt(spells))
-    # Every day holds eight spells, each of a row of the table or of none.
-    one_spell = energy[energy > 0.0].min() / seconds
-    assert one_spell == pytest.approx(flux.min(), rel=1e-9)

@@ -10,6 +10,7 @@ from edgesim.outcomes.indicators import (
     reach_mask,
     record_of_year,
     retreats,
+    stands_alone,
     takeover_year,
     yearly_records,
 )
@@ -73,29 +74,53 @@ def test_a_record_a_few_days_off_the_year_counts():
     assert record_of_year([0.0, 360.0 / 365.25, 720.0 / 365.25], 2) == 2
 
 
+ALONE = np.ones(13, dtype=bool)
+OPEN = np.full(13, 10.0)
+
+
 def test_takeover_needs_to_hold_to_the_end():
     reef = np.full(13, 9.0)
     reef[4:] = 4.0  # holds from year 1 ...
-    reef[8] = 6.0  # ... fails at year 2 ...
-    assert takeover_year(reef, np.full(13, 10.0), QUARTERS, 0.5) == 3.0  # ... holds from year 3
+    assert takeover_year(reef, OPEN, ALONE, QUARTERS, 0.5) == 1.0
+    reef[4] = 6.0  # ... or fails at year 1 and holds from year 2
+    assert takeover_year(reef, OPEN, ALONE, QUARTERS, 0.5) == 2.0
+    reef[12] = 6.0  # ... or fails at the end
+    assert np.isnan(takeover_year(reef, OPEN, ALONE, QUARTERS, 0.5))
+
+
+def test_the_last_record_alone_is_no_takeover():
+    reef = np.full(13, 9.0)
+    reef[12] = 4.0
+    assert np.isnan(takeover_year(reef, OPEN, ALONE, QUARTERS, 0.5))
 
 
 def test_takeover_ignores_seasons_between_the_yearly_records():
     reef = np.full(13, 4.0)
     reef[6] = 9.0
-    assert takeover_year(reef, np.full(13, 10.0), QUARTERS, 0.5) == 0.0
+    assert takeover_year(reef, OPEN, ALONE, QUARTERS, 0.5) == 0.0
+
+
+def test_a_reef_held_by_its_wire_has_not_taken_over():
+    cement = np.linspace(0.0, 1.0, 13)
+    alone = stands_alone(cement, np.ones(13))
+    assert not alone[8]  # cemented to 0.67
+    assert alone[9]
+    assert takeover_year(np.full(13, 4.0), OPEN, alone, QUARTERS, 0.5).size == 1
+    assert np.isnan(takeover_year(np.full(13, 4.0), OPEN, alone, QUARTERS, 0.5))
+    failed = stands_alone(np.zeros(13), np.where(np.arange(13) < 4, 1.0, 0.2))
+    assert takeover_year(np.full(13, 4.0), OPEN, failed, QUARTERS, 0.5) == 1.0
+    assert stands_alone(0.0, np.nan)  # a module without mesh
 
 
 def test_takeover_never_and_without_reef():
     open_power = np.full((2, 13), 10.0)
     reef = np.stack([np.full(13, 5.0), np.full(13, np.nan)])  # 5 is not below 0.5 * 10
-    assert np.isnan(takeover_year(reef, open_power, QUARTERS, 0.5)).all()
+    assert np.isnan(takeover_year(reef, open_power, ALONE, QUARTERS, 0.5)).all()
 
 
 def test_takeover_is_no_earlier_for_a_stricter_share():
     rng = np.random.default_rng(4)
     reef = 10.0 * np.linspace(1.0, 0.1, 13) + rng.normal(0, 1, size=(200, 13))
-    found = [takeover_year(reef, np.full(13, 10.0), QUARTERS, share) for share in (0.3, 0.6)]
+    found = [takeover_year(reef, OPEN, ALONE, QUARTERS, share) for share in (0.3, 0.6)]
     strict, mild = (np.nan_to_num(years, nan=np.inf) for years in found)
     assert (strict >= mild).all()
-    assert (strict > mild).any()

@@ -26,8 +26,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "outcomes": BASE | {"scenario", "model"},
     "studies": BASE | {"scenario", "forcing", "model", "outcomes"},
     "figures": BASE | {"outcomes"},
-    "cli": BASE
-    | {"processes", "scenario", "forcing", "model", "outcomes", "studies", "figures"},
+    "cli": BASE | {"processes", "scenario", "forcing", "model", "outcomes", "studies", "figures"},
     "__main__": {"cli"},
     "__init__": set(),
 }
@@ -61,12 +60,13 @@ def own_imports(path: Path) -> set[str]:
 
 def offences(package: Path) -> list[str]:
     """Every import that points the wrong way."""
-    found = []
-    for path in sorted(package.rglob("*.py")):
-        room = room_of(path, package)
-        for other in sorted(own_imports(path) - MAY_IMPORT[room] - {room}):
-            found.append(f"{path.relative_to(package)} imports {other}")
-    return found
+    return [
+        f"{path.relative_to(package)} imports {other}"
+        for path in sorted(package.rglob("*.py"))
+        for other in sorted(
+            own_imports(path) - MAY_IMPORT[room_of(path, package)] - {room_of(path, package)}
+        )
+    ]
 
 
 def test_imports_point_one_way() -> None:

@@ -19,7 +19,7 @@ from edgesim.scenario.summary import as_data, banner, rows
 from edgesim.units import KINDS
 
 ROOT = Path(__file__).parents[2]
-DEMO = ROOT / "configs" / "demo.toml"
+DEMO = ROOT / "tests" / "data" / "demo.toml"
 
 
 @pytest.fixture(scope="module")

@@ -97,24 +97,40 @@ def let_through(line: Defence, heights: Floats, k: int, w: int, row: int) -> Flo
     transmission = np.interp(seen, ladder, field.transmission[k, w].astype(float))
     columns = field.intensity[k, w, :, i].astype(float).T
     return np.array(
-        [np.interp(t, TRANSMISSIONS, column) for t, column in zip(transmission, columns, strict=True)]
+        [
+            np.interp(t, TRANSMISSIONS, column)
+            for t, column in zip(transmission, columns, strict=True)
+        ]
     )
 
 
-def weight_of(level: float, toe: float, platform: float, decay: float) -> float:
-    """Share of the power that works on the scarp: none below the toe, all at the platform."""
-    if level > platform:
-        return float(np.exp(-(level - platform) / decay))
-    return max(0.0, (level - toe) / (platform - toe))
+def weight_of(level: float, width: float, toe: float, platform: float, decay: float) -> float:
+    """Share of the power that works on the scarp: none below the toe, all at the platform.
+
+    Mean over a band of levels, by midpoints.
+    """
+    levels = level + width * ((np.arange(4000) + 0.5) / 4000 - 0.5)
+    below = np.maximum(0.0, (levels - toe) / (platform - toe))
+    above = np.exp(-np.maximum(levels - platform, 0.0) / decay)
+    return float(np.where(levels > platform, above, below).mean())
 
 
-def march(
-    member: Member, day: int, counts: Floats, k: int, w: int, taken_as: Depths
-) -> tuple[Floats, Floats]:
+class Question(NamedTuple):
+    """What is asked of both: day, class waves, shift of the levels, and how depth is taken."""
+
+    day: int
+    counts: Floats
+    shift: float | None
+    taken_as: Depths
+
+
+def march(member: Member, asked: Question, k: int, w: int) -> tuple[Floats, Floats]:
     """Gain at the edge (ny,) and excess (nx, ny) of one level and class."""
     state, settings, tables = member.state, member.edge_settings, member.tables
+    day, counts, shift, taken_as = asked
     nx, ny = state.bed.shape
-    level, period = levels_of(member, day)[k], tables.period[w]
+    level, period = levels_of(member, day)[k] + (shift or 0.0), tables.period[w]
+    width = member.weather.bin_width if shift is None else 0.0
     walls = wall_heights(member) if member.walls.stands else np.ones(1)
     reef = reef_heights(member, day) if member.reef.stands else np.ones(1)
     share, gain, excess = np.ones(ny), np.zeros(ny), np.zeros((nx, ny))
@@ -133,19 +149,21 @@ def march(
         for y in np.flatnonzero(last_rows == row):
             inland = state.platform[min(row + 1, nx - 1), y]
             decay = member.level_decay * tables.height[w]
-            gain[y] = flux[y] * period * weight_of(level, state.bed[row, y], inland, decay)
+            weight = weight_of(level, width, state.bed[row, y], inland, decay)
+            gain[y] = flux[y] * period * weight
         with np.errstate(invalid="ignore", divide="ignore"):
             kept = np.where(arriving > 0.0, flux / arriving, 0.0)
         share = share * kept * np.exp(-wave.decay * settings.dx)
     return gain, excess
 
 
-def twin_of(member: Member, day: int, counts: Floats, taken_as: Depths) -> Twin:
+def twin_of(member: Member, asked: Question) -> Twin:
     """March of every level and class that has any waves."""
+    counts = asked.counts
     gain = np.zeros((*counts.shape, member.state.edge.size))
     excess = np.zeros_like(member.state.bed)
     for k, w in np.argwhere(counts > 0.0):
-        gain[k, w], more = march(member, day, counts, int(k), int(w), taken_as)
+        gain[k, w], more = march(member, asked, int(k), int(w))
         excess += more
     return Twin(gain, excess)
 
@@ -159,61 +177,68 @@ def on_rungs(depth: Floats) -> Floats:
     return np.maximum(np.floor(depth / DEPTH_STEP + 0.5), 0.5) * DEPTH_STEP
 
 
-def solved(member: Member, day: int) -> Floats:
+def solved(member: Member, day: int, shift: float | None) -> Floats:
     """Run to a day, solve the waves of all days so far and four weeks more, and return them."""
     run_until(member, 0, day)
     counts: Floats = member.weather.tally[: day + 28].sum(axis=0)
     flood_lines(member, day)
     raise_lines(member, day)
-    solve(member, day, counts)
+    solve(member, day, counts, shift=shift)
     return counts
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("day", [0, 700])
+@pytest.mark.parametrize(("day", "shift"), [(0, None), (700, 0.07)])
 @pytest.mark.parametrize("option", ["no action", "walls only", "walls and reef"])
 def test_march_agrees_with_a_plain_twin_at_the_depths_of_its_tables(
-    small_scenario: Callable[..., Any], build_member: Build, option: str, day: int
+    small_scenario: Callable[..., Any],
+    build_member: Build,
+    option: str,
+    day: int,
+    shift: float | None,
 ) -> None:
     """The march itself: all that is left is float32, 1e-7 an operation, some twenty in a row."""
     member = build_member(small_scenario({"run.wake_classes": 3}), option)
-    counts = solved(member, day)
-    waves, twin = member.work.waves, twin_of(member, day, counts, on_rungs)
+    counts = solved(member, day, shift)
+    waves = member.work.waves
+    twin = twin_of(member, Question(day, counts, shift, on_rungs))
     energy = (waves.gain * counts[:, :, None]).sum(axis=(0, 1))
     expected = (twin.gain * counts[:, :, None]).sum(axis=(0, 1))
     assert expected.min() > 0.0
     np.testing.assert_allclose(energy, expected, rtol=2e-6)
     stirred, expected_stirring = waves.excess.sum(axis=1), twin.excess.sum(axis=1)
     assert (expected_stirring > 0.0).sum() > 8
-    np.testing.assert_allclose(
-        stirred, expected_stirring, rtol=2e-5, atol=1e-6 * stirred.max()
-    )
+    np.testing.assert_allclose(stirred, expected_stirring, rtol=2e-5, atol=1e-6 * stirred.max())
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("day", [0, 300, 700])
 def test_march_agrees_with_a_plain_twin_at_the_true_depths(
-    small_scenario: Callable[..., Any], build_member: Build, day: int
+    small_scenario: Callable[..., Any],
+    build_member: Build,
+    day: int,
+    tell: Callable[[str], None],
 ) -> None:
     """The steps of the tables: 0.5 % in energy at the edge, 1 % in the stirring of the flat.
 
-    Single rows miss 1 % of stirring: 2 % in the mean, and up to 15 % where one level and class
-    alone, in a few centimetres of water, do most of it. The bound on them is what was found.
+    Single rows miss 1 % of stirring: 1.5 % in the mean, and up to 5 % (15 % with other boats)
+    where one level and class alone, in a few centimetres of water, do most of it. The bound on
+    them is what was found.
     """
     member = build_member(
         small_scenario({"run.water_level_bins": 8, "run.wake_classes": 3}), "no action"
     )
-    counts = solved(member, day)
-    waves, twin = member.work.waves, twin_of(member, day, counts, exact)
+    counts = solved(member, day, 0.0)
+    waves, twin = member.work.waves, twin_of(member, Question(day, counts, 0.0, exact))
     energy = (waves.gain * counts[:, :, None]).sum(axis=(0, 1))
     expected = (twin.gain * counts[:, :, None]).sum(axis=(0, 1))
     np.testing.assert_allclose(energy, expected, rtol=5e-3)
     stirred, expected_stirring = waves.excess.sum(axis=1), twin.excess.sum(axis=1)
     active = expected_stirring > 0.01 * expected_stirring.max()
     rows = abs(stirred[active] / expected_stirring[active] - 1.0)
-    print(
+    tell(
         f"day {day}: energy {abs(energy / expected - 1.0).max():.1e}, stirring "
         f"{stirred.sum() / expected_stirring.sum() - 1.0:+.1e}, rows {rows.mean():.3f} to {rows.max():.3f}"
     )
     assert stirred.sum() == pytest.approx(expected_stirring.sum(), rel=0.01)
-    assert rows.mean() < 0.025
+    assert rows.mean() < 0.02

@@ -11,7 +11,7 @@ from click.testing import CliRunner
 
 from edgesim.cli.main import cli
 
-CONFIGS = Path(__file__).parents[2] / "configs"
+CONFIGS = Path(__file__).parents[1] / "data"
 DEMO = (CONFIGS / "demo.toml").read_text(encoding="utf-8")
 
 
