@@ -8,6 +8,7 @@ between runs that follow each other, alternately, so that both meet the same nei
 from __future__ import annotations
 
 import json
+import math
 import os
 import platform
 import statistics
@@ -172,20 +173,44 @@ def member_measured(scenario_file: ScenarioFile, common: Common) -> dict[str, An
     return {name: asdict(timing) for name, timing in alternately(works, 5).items()}
 
 
-def workers_measured() -> dict[str, Any]:
-    """Wall seconds of a small and a usual ensemble by one and by two worker processes.
+def busy_seconds() -> float:
+    """Processor seconds that the whole machine has spent (Linux; not-a-number elsewhere)."""
+    place = Path("/proc/stat")
+    if not place.exists():
+        return math.nan
+    user, nice, system = (int(word) for word in place.read_text().split()[1:4])
+    return (user + nice + system) / os.sysconf("SC_CLK_TCK")
 
-    The speed-up holds start-up and set-up; that of the further members alone does not.
+
+def ensemble_clock(members: int, workers: int) -> dict[str, float]:
+    """Wall seconds of an ensemble of the demonstration, and the cores that others kept busy."""
+    ensemble = load_scenario(DEMO).overridden(members=members)
+    own, busy = sum(os.times()[:4]), busy_seconds()
+    wall, _ = clock(partial(run_forecast, ensemble, workers))
+    own, busy = sum(os.times()[:4]) - own, busy_seconds() - busy
+    return {"wall": wall, "processor": own, "cores_of_others": (busy - own) / wall}
+
+
+def workers_measured() -> dict[str, Any]:
+    """Seconds of a small and a usual ensemble by one and by two worker processes.
+
+    The speed-up holds start-up and set-up; that of the further members alone does not. Both say
+    something only where others left a core free.
     """
-    seconds: dict[str, dict[str, float]] = {}
-    for members in ENSEMBLES:
-        ensemble = load_scenario(DEMO).overridden(members=members)
-        one, _ = clock(partial(run_forecast, ensemble, 1))
-        two, _ = clock(partial(run_forecast, ensemble, 2))
-        seconds[f"{members}_members"] = {"one": one, "two": two, "speed_up": one / two}
-    few, many = seconds.values()
-    further = (many["one"] - few["one"]) / (many["two"] - few["two"])
-    return {"wall_seconds": seconds, "speed_up_of_further_members": further}
+    times = {n: {w: ensemble_clock(n, w) for w in (1, 2)} for n in ENSEMBLES}
+    few, many = times.values()
+    further = [many[workers]["wall"] - few[workers]["wall"] for workers in (1, 2)]
+    return {
+        "times": {
+            f"{members}_members": {
+                "one_worker": found[1],
+                "two_workers": found[2],
+                "speed_up": found[1]["wall"] / found[2]["wall"],
+            }
+            for members, found in times.items()
+        },
+        "speed_up_of_further_members": further[0] / further[1],
+    }
 
 
 def process_clock(arguments: list[str], **variables: str) -> tuple[float, float]:

@@ -129,7 +129,8 @@ def sea_levels(scenario: Scenario, days: Calendar) -> Floats:
 def _classes(scenario_file: ScenarioFile, outer_offset: float) -> WaveClasses:
     run = scenario_file.central.run
     samples = []
-    for index in range(min(run.members, CLASS_SAMPLE_MEMBERS)):
+    # Always the same number of them, so that a member does not depend on how many there are.
+    for index in range(CLASS_SAMPLE_MEMBERS):
         scenario = scenario_file.member(index)
         if not scenario.traffic.classes:
             continue

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -192,7 +193,14 @@ def calibrate(forcing: MemberForcing, common: Common) -> Calibration:
         trial, edge_settings=replace(found, erodibility=guess).applied_to(trial.edge_settings)
     )
     before = trial.state.edge.mean()
-    run_until(trial, 0, n_days)
+    # Windows break at the records, as they do in the forecast.
+    breaks = [
+        0,
+        *common.record_days[(common.record_days > 0) & (common.record_days < n_days)],
+        n_days,
+    ]
+    for first_day, last_day in pairwise(breaks):
+        run_until(trial, int(first_day), int(last_day))
     reached = float(trial.state.edge.mean() - before) / (n_days / DAYS_PER_YEAR)
     return replace(found, erodibility=guess * rate / reached if reached > 0.0 else guess)
 
@@ -281,7 +289,7 @@ def _defence(
     # A place looks at the parts within half its distance to the line: waves come through
     # within about 27 degrees of the normal (judgement; its error is measured in the tests).
     distances = grid.cross_shore[field.first_row :] - line.position if line else np.zeros(0)
-    row = max(int(np.searchsorted(grid.cross_shore, line.position)) - 1, 0) if line else 0
+    row = line.row(grid.dx) if line else 0
     return Defence(
         stands=line is not None,
         field=field,

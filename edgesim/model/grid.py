@@ -62,6 +62,10 @@ class Line:
     position: float
     base: float
 
+    def row(self, dx: float) -> int:
+        """Grid row under the centre line."""
+        return int(self.position / dx)
+
     def part_of(self, places: Floats) -> NDArray[np.int64]:
         """Index of the part at each alongshore place, -1 in the open."""
         index = np.searchsorted(self.parts[:, 0], places, side="right") - 1

@@ -160,6 +160,8 @@ def _reef(member: Member, day: int) -> Row:
 
 def _transmission(member: Member, line: Defence, heights: Floats) -> float:
     """Mean transmission of the parts of a line at mean sea level for the lowest class of waves."""
+    if not member.tables.period.size:  # no waves at all
+        return float("nan")
     ladder = np.linspace(0.0, HIGHEST_CONDITION, CONDITIONS)
     by_level = [
         float(np.interp(heights, ladder, row).mean()) for row in line.field.transmission[:, 0]

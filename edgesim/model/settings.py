@@ -157,9 +157,9 @@ def reef_settings(
     if reef is not None and line is not None:
         recruitment *= reef.substrate_factor
         column = np.tile(np.arange(len(line.parts)), reef.rows)
-        place = np.searchsorted(grid.alongshore, line.parts.mean(axis=1))[column]
+        place = (line.parts.mean(axis=1) / grid.dy).astype(np.int64)[column]
         place = np.minimum(place, grid.alongshore.size - 1)
-        row = np.full(column.size, np.searchsorted(grid.cross_shore, line.position) - 1)
+        row = np.full(column.size, line.row(grid.dx))
     return ReefSettings(
         base=line.base if line else 0.0,
         built_height=reef.unit_height if reef else 1.0,

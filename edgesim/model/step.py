@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgesim.constants import DAYS_PER_YEAR, SECONDS_PER_DAY
+from edgesim.errors import SolverError
 from edgesim.forcing.calendar import Calendar
 from edgesim.kernels import kernel
 from edgesim.model.edge import EdgeSettings, exchange_mud, grow_plants, move_edge
@@ -314,13 +315,24 @@ def reef_heights(member: Member, day: int) -> Floats:
 
 
 def raise_lines(member: Member, day: int) -> None:
-    """Bring the condition of both lines up to a day."""
+    """Bring the condition of both lines up to a day.
+
+    Raises
+    ------
+    SolverError
+        If a height is not finite: compiled look-ups would go out of their tables.
+    """
     if member.walls.stands:
-        walls = member.walls
-        spread_condition(walls.field, wall_heights(member), walls.spread, member.work.sums)
+        _raise_line(member, member.walls, wall_heights(member), f"walls, day {day}")
     if member.reef.stands:
-        reef = member.reef
-        spread_condition(reef.field, reef_heights(member, day), reef.spread, member.work.sums)
+        _raise_line(member, member.reef, reef_heights(member, day), f"reef, day {day}")
+
+
+def _raise_line(member: Member, line: Defence, heights: Floats, where: str) -> None:
+    if not np.isfinite(heights).all():
+        message = f"{where}: a height stopped being finite; please report this scenario."
+        raise SolverError(message)
+    spread_condition(line.field, heights, line.spread, member.work.sums)
 
 
 def flood_lines(member: Member, day: int, *, walls: bool = True) -> None:

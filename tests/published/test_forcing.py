@@ -429,3 +429,19 @@ def test_wind_waves_carry_the_mean_power_of_the_table(demo: ScenarioFile) -> Non
     # Every day holds eight spells, each of a row of the table or of none.
     one_spell = energy[energy > 0.0].min() / seconds
     assert one_spell == pytest.approx(flux.min(), rel=1e-9)
+
+
+def test_each_spell_counts_at_the_level_of_its_middle_hour(demo: ScenarioFile) -> None:
+    # It always blows ashore, and every hour of the day has a level bin of its own.
+    scenario = winded(demo, [(6.0, math.radians(70.0), 1.0)])
+    share, flux, height, period = wind_table(scenario)
+    classes = wave_classes(np.empty((0, 4)), (share * flux, height, period), 3, 4.0)
+    hours = np.arange(24.0)
+    levels = WaterLevels(np.tile(hours, 2), hours[1:] - 0.5, hours, width=1.0)
+    surge = np.array([0.0, 1.0])
+    tally = np.zeros((2, 24, 1))
+    sea = wind_sea(scenario, classes)
+    count_wind_waves(sea, classes, levels, surge, np.random.default_rng(1), tally)
+    middle = np.arange(1, 24, HOURS_PER_WIND)
+    assert np.flatnonzero(tally[0, :, 0]).tolist() == middle.tolist()
+    assert np.flatnonzero(tally[1, :, 0]).tolist() == (middle + 1).tolist()

@@ -19,6 +19,7 @@ from edgesim.processes.scarp import (
     cantilever_width,
     critical_height,
     lattice_rate,
+    mean_level_weight,
     retreat_rate,
     retreat_schwimmer,
     retreat_site_normalised,
@@ -27,6 +28,22 @@ from edgesim.processes.scarp import (
     undercut_cycle_mean,
     water_level_weight,
 )
+
+
+@pytest.mark.golden
+@pytest.mark.parametrize("width", [0.0, 0.05, 0.3, 2.5])
+@pytest.mark.parametrize("level", [-0.5, 0.0, 0.1, 0.75, 0.8, 1.1])
+def test_mean_weight_is_the_integral_of_the_weight(level: float, width: float) -> None:
+    # scipy's quadrature is the reference, split at the kinks of the tent.
+    low, high = level - 0.5 * width, level + 0.5 * width
+    corners = [low, *(kink for kink in (0.0, 0.8) if low < kink < high), high]
+    expected = water_level_weight(level, 0.0, 0.8, 0.2)
+    if width > 0.0:
+        pieces = (
+            quad(water_level_weight, a, b, args=(0.0, 0.8, 0.2))[0] for a, b in pairwise(corners)
+        )
+        expected = sum(pieces) / width
+    assert mean_level_weight(level, width, 0.0, 0.8, 0.2) == pytest.approx(expected, abs=1e-9)
 
 
 @pytest.mark.published

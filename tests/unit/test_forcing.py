@@ -17,7 +17,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from edgesim.constants import GRAVITY, WATER_DENSITY
 from edgesim.forcing.calendar import calendar
 from edgesim.forcing.streams import Purpose, stream
 from edgesim.forcing.tally import count_wakes, level_bin
@@ -36,7 +35,6 @@ from edgesim.forcing.waves import (
     Fleet,
     Waterway,
     WaveClasses,
-    deep_water_flux,
     fleet,
     passage_height,
     passage_wave,
@@ -405,13 +403,6 @@ def test_the_wind_is_a_class_of_its_own(central: Scenario) -> None:
     weight = share * flux / (share @ flux)
     assert found.height[0] ** 2 == pytest.approx(weight @ height**2, rel=1e-12)
     assert found.edges.size == 0
-
-
-def test_deep_water_flux_is_energy_times_group_velocity() -> None:
-    height, period = np.array([0.1, 0.4]), np.array([1.0, 2.5])
-    energy = WATER_DENSITY * GRAVITY * height**2 / 8.0
-    group = GRAVITY * period / (4.0 * math.pi)
-    assert deep_water_flux(height, period) == pytest.approx(energy * group, rel=1e-12)
 
 
 # --- the tally of wakes -----------------------------------------------------------------------

@@ -18,8 +18,8 @@ BOOKS = {"ledger", "residual"}
 FIXED = {"mesh_end"}
 """Fields that nobody writes after the start."""
 
-DAYS = 1090
-"""Three years: long enough for ties, fill, mesh and visits to have moved."""
+DAYS = 740
+"""Two years: long enough for ties, fill, mesh and visits to have moved."""
 
 READERS = ("raise_lines", "flood_lines", "solve", "calm_share", "settle_books")
 """Other functions of the step that are handed the state or the member."""
@@ -76,7 +76,7 @@ LIVELY = {
 def watched(
     small_scenario: Callable[..., Any], build_member: Callable[..., Any]
 ) -> tuple[Watch, Member]:
-    """Three years in which the day loop runs in Python, each process by a watched call."""
+    """Two years in which the day loop runs in Python, each process by a watched call."""
     member = build_member(small_scenario(LIVELY), "walls and reef")
     watch = Watch(member.state)
     with pytest.MonkeyPatch.context() as patch:
