@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
+from hypothesis import settings
 from numpy.typing import NDArray
 
 from edgesim.names import BUDGETS, LEDGER_ENTRIES
@@ -22,6 +23,10 @@ if TYPE_CHECKING:
     from edgesim.model.step import Member
     from edgesim.outcomes.dataset import Facts
     from edgesim.scenario import ScenarioFile
+
+# The first example of a property may compile kernels: time says nothing about it.
+settings.register_profile("compiled", deadline=None)
+settings.load_profile("compiled")
 
 # Fixtures import what they need themselves, so that tests of formulas start at once.
 os.environ["MPLBACKEND"] = "Agg"

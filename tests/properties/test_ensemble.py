@@ -59,8 +59,15 @@ def gap_of(member: Member, budget: str, stock: float) -> float:
     ledger = member.state.ledger
     gained = [ledger[ENTRY[name]] for name in INFLOWS[budget]]
     lost = [ledger[ENTRY[name]] for name in OUTFLOWS[budget]]
-    turnover = sum(abs(value) for value in (*gained, *lost, stock))
-    return abs(sum(gained) - sum(lost) - stock) / turnover if turnover else 0.0
+    gap = abs(sum(gained) - sum(lost) - stock)
+    turnover = turnover_of(member, budget)
+    return gap / turnover if turnover else gap
+
+
+def turnover_of(member: Member, budget: str) -> float:
+    """All that moved or lay there at the start."""
+    names = (*INFLOWS[budget], *OUTFLOWS[budget])
+    return sum(abs(float(member.state.ledger[ENTRY[name]])) for name in names)
 
 
 ACTIVE = (
@@ -94,7 +101,8 @@ def test_every_budget_closes_in_every_window_of_ten_years(build_member: Build, t
                 for budget, stock in stocks(member).items():
                     worst[budget] = max(worst[budget], gap_of(member, budget, stock))
                     closing = member.state.ledger[ENTRY[f"{budget}_closing"]]
-                    assert closing == pytest.approx(stock, rel=1e-9)
+                    # The stock of mud is counted from the zero of the datum and may pass through 0.
+                    assert abs(closing - stock) <= 1e-9 * turnover_of(member, budget)
             assert member.state.residual.max() < 1e-9
             for name in ACTIVE:
                 moved[name] = max(moved[name], abs(float(member.state.ledger[ENTRY[name]])))
