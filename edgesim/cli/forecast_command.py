@@ -6,7 +6,7 @@ import json
 import os
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -73,15 +73,21 @@ def forecast(
     given = {path: value for path, value in wanted.items() if value is not None}
     scenario_file = load_scenario(file).overridden(given)
     folder = output or Path(f"{file.stem}_forecast")
-    _claim(folder, force=force)
+    is_new = _claim(folder, force=force)
 
     from edgesim.figures import save_all
     from edgesim.outcomes.dataset import write_dataset
     from edgesim.outcomes.summary import takeover_table, write_summary, write_takeover
     from edgesim.studies.ensemble import run_forecast
 
-    with _progress(quiet=quiet) as report:
-        dataset = run_forecast(scenario_file, workers, report)
+    try:
+        with _progress(quiet=quiet) as report:
+            dataset = run_forecast(scenario_file, workers, report)
+    except BaseException:
+        if is_new:
+            with suppress(OSError):
+                folder.rmdir()
+        raise
     write_dataset(dataset, folder / DATASET)
     write_summary(dataset, folder / SUMMARY)
     written = [DATASET, SUMMARY]
@@ -97,8 +103,9 @@ def forecast(
     click.echo(CAUTIONS, err=True)
 
 
-def _claim(folder: Path, *, force: bool) -> None:
-    """Make sure, before any computing, that the results can be written."""
+def _claim(folder: Path, *, force: bool) -> bool:
+    """Make sure, before any computing, that the results can be written; tell whether the folder is new."""
+    is_new = not folder.exists()
     names = (DATASET, SUMMARY, TAKEOVER, FIGURES)
     if folder.exists() and not folder.is_dir():
         msg = f"{folder}: is a file, not a folder. Name another folder with --output."
@@ -121,6 +128,7 @@ def _claim(folder: Path, *, force: bool) -> None:
             "Name a folder of your own with --output."
         )
         raise DataFileError(msg) from error
+    return is_new
 
 
 @contextmanager

@@ -195,13 +195,12 @@ def passage_height(boats: Fleet, i: int, way: Waterway, speed: float, distance: 
 
     Planing formulas hold above a volume Froude number of 2 and grow without
     bound below it; a planing hull that goes slower makes the wave of a
-    displacement hull, never more than at that limit (judgement). A displacement
-    hull is held to its hull speed.
+    displacement hull, never more than at that limit (judgement): its largest
+    waves are those of the hump just below planing.
     """
     length = boats.waterline_length[i]
     volume = boats.displaced_volume[i]
-    hull_speed = HULL_SPEED * math.sqrt(GRAVITY * length)
-    slow = min(speed, hull_speed, SUBCRITICAL_LIMIT * math.sqrt(GRAVITY * way.depth))
+    slow = min(speed, SUBCRITICAL_LIMIT * math.sqrt(GRAVITY * way.depth))
     if way.use_weggel and 0.2 <= depth_froude(slow, way.depth) <= 0.8:
         displacing = wake_height_weggel_sorensen(slow, volume, way.depth, distance)
     else:
@@ -228,13 +227,23 @@ def passage_height(boats: Fleet, i: int, way: Waterway, speed: float, distance: 
 
 
 @kernel
+def held_speed(boats: Fleet, i: int, way: Waterway, speed: float) -> float:
+    """Speed that a hull can reach: a displacement hull makes hull speed and stays subcritical. [m/s]."""
+    if boats.is_planing[i]:
+        return speed
+    hull_speed = HULL_SPEED * math.sqrt(GRAVITY * boats.waterline_length[i])
+    return min(speed, hull_speed, SUBCRITICAL_LIMIT * math.sqrt(GRAVITY * way.depth))
+
+
+@kernel
 def passage_wave(
     boats: Fleet, i: int, way: Waterway, generator: np.random.Generator
 ) -> tuple[float, float, float]:
     """Draw one passage of boat class `i`: height [m], period [s], onshore share [1] of its wake.
 
-    Speed and distance off scatter lognormally about their means; a boat over
-    the limit slows down with the probability of compliance. The wave is that of
+    Speed and distance off scatter lognormally about their means; a displacement
+    hull is held to its hull speed and below the critical speed; a boat over the
+    limit slows down with the probability of compliance. The wave is that of
     the cusp or, where that would be longer than the hull, the one as long as the
     hull; either travels at the angle at which it keeps up with the boat.
     """
@@ -244,6 +253,7 @@ def passage_wave(
     if speed > way.speed_limit and obeys:
         speed = way.speed_limit
     length = boats.waterline_length[i]
+    speed = held_speed(boats, i, way, speed)
     height = passage_height(boats, i, way, speed, max(distance, length))
     period = cusp_period(speed, way.depth)
     # The sine of the angle from the sailing line is the cosine of that from the shore's normal.

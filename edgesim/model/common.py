@@ -43,8 +43,8 @@ RECORDS_PER_YEAR = 4
 CLASS_SAMPLE_MEMBERS = 20
 """Members whose passages shape the wave classes that all members share."""
 
-CLASS_SAMPLE = 600
-"""Passages sampled from each of them."""
+CLASS_SAMPLE = 300
+"""Passages sampled from each of them, with a new speed rule and as many without."""
 
 HISTORY_DAYS = 730
 """Days of present traffic that stand for the history behind the surveyed retreat. [d]"""
@@ -134,10 +134,13 @@ def _classes(scenario_file: ScenarioFile, outer_offset: float) -> WaveClasses:
         scenario = scenario_file.member(index)
         if not scenario.traffic.classes:
             continue
-        sample = np.empty((CLASS_SAMPLE, 4))
         generator = stream(run.seed, index, Purpose.CLASSES)
-        sample_passages(fleet(scenario, outer_offset), waterway(scenario), generator, sample)
-        samples.append(sample)
+        # The history knew no new rule: its waves are counted in the same classes.
+        for with_rule in (True, False):
+            sample = np.empty((CLASS_SAMPLE, 4))
+            way = waterway(scenario, with_rule=with_rule)
+            sample_passages(fleet(scenario, outer_offset), way, generator, sample)
+            samples.append(sample)
     share, flux, height, period = wind_table(scenario_file.central)
     sea = (share * flux, height, period)
     sample = np.concatenate(samples) if samples else np.empty((0, 4))

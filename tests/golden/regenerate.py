@@ -1,4 +1,4 @@
-"""Three tiny invented forecasts whose indicators are kept, and the table of what has moved.
+"""Three tiny invented forecasts, the reef with two kinds of mesh: kept indicators and what moved.
 
 Run ``python tests/golden/regenerate.py`` to print what moved, and with ``--write`` to keep the new
 numbers. They come from this program alone: they say that it has changed, never that it is right.

@@ -39,6 +39,7 @@ from edgesim.forcing.waves import (
     Waterway,
     deep_water_flux,
     fleet,
+    held_speed,
     passage_height,
     passage_wave,
     sample_passages,
@@ -241,8 +242,23 @@ def test_a_displacement_hull_is_held_to_its_hull_speed(central: Scenario, i: int
         boats.entrance_length[i],
     )
     for speed in (hull_speed, 1.3 * hull_speed, 5.0 * hull_speed):
-        assert passage_height(boats, i, way, speed, 50.0) == pytest.approx(at_limit, rel=1e-12)
-    assert passage_height(boats, i, way, 0.9 * hull_speed, 50.0) < 0.95 * at_limit
+        held = held_speed(boats, i, way, speed)
+        assert passage_height(boats, i, way, held, 50.0) == pytest.approx(at_limit, rel=1e-12)
+    slower = 0.9 * hull_speed
+    assert held_speed(boats, i, way, slower) == slower
+    assert passage_height(boats, i, way, slower, 50.0) < 0.95 * at_limit
+
+
+def test_a_planing_boat_slowed_into_the_hump_makes_its_largest_wave(central: Scenario) -> None:
+    # Judgement on values from memory: the largest wakes come below planing, at length Froude
+    # numbers of about 0.4 to 0.55 and above; a slow boat makes less, a fast one too.
+    boats, way = fleet(central, OUTER), waterway(central)
+    speeds = np.linspace(1.5, 12.0, 60)
+    heights = [passage_height(boats, 0, way, held_speed(boats, 0, way, v), 40.0) for v in speeds]
+    largest = float(speeds[int(np.argmax(heights))])
+    assert 0.4 < largest / math.sqrt(GRAVITY * boats.waterline_length[0]) < 1.0
+    assert heights[0] < 0.2 * max(heights)
+    assert heights[-1] < 0.9 * max(heights)
 
 
 def test_in_shallow_water_the_critical_speed_holds_a_hull_back(central: Scenario) -> None:
@@ -285,7 +301,8 @@ def test_how_far_a_small_cruiser_falls_short(
     # it: a hull held to its hull speed has no hump. The ratios are computed here, a record of the
     # miss, not a target.
     way = waterway(central)._replace(depth=11.9)
-    height = passage_height(small_cruiser(central), 0, way, speed, 30.0)
+    boats = small_cruiser(central)
+    height = passage_height(boats, 0, way, held_speed(boats, 0, way, speed), 30.0)
     assert height / measured == pytest.approx(ratio, abs=0.001)
 
 
