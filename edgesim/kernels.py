@@ -42,7 +42,8 @@ def kernel(function: Function) -> Function:
     """Compile `function` with numba, cached on disk, IEEE arithmetic kept.
 
     Kernels take numbers and arrays, check nothing and write to arrays they are
-    given; ``error_model="numpy"`` lets a division by zero give inf, as in numpy.
+    given; ``error_model="numpy"`` lets a division by zero give inf, as in numpy. A
+    kernel called by a kernel is compiled into it: so the first run starts sooner.
     """
-    compiled = numba.njit(cache=True, error_model="numpy")(function)
+    compiled = numba.njit(cache=True, error_model="numpy", inline="always")(function)
     return cast(Function, compiled)

@@ -16,7 +16,6 @@ from edgesim.processes.wakes import (
     depth_froude,
     equivalent_waves,
     hull_limited_period,
-    volume_froude,
     wake_direction,
     wake_height_bhowmik,
     wake_height_kriebel_seelig,
@@ -200,6 +199,16 @@ def passage_height(boats: Fleet, i: int, way: Waterway, speed: float, distance: 
     """
     length = boats.waterline_length[i]
     volume = boats.displaced_volume[i]
+    planing = math.inf
+    if boats.is_planing[i]:
+        limit = PLANING_LIMIT * math.sqrt(GRAVITY * volume ** (1.0 / 3.0))
+        on_plane = max(speed, limit)
+        if way.use_bhowmik:
+            planing = wake_height_bhowmik(on_plane, distance, length, boats.draft[i])
+        else:
+            planing = wake_height_maynord(on_plane, volume, distance, boats.hull_constant[i])
+        if speed >= limit:
+            return planing
     slow = min(speed, SUBCRITICAL_LIMIT * math.sqrt(GRAVITY * way.depth))
     if way.use_weggel and 0.2 <= depth_froude(slow, way.depth) <= 0.8:
         displacing = wake_height_weggel_sorensen(slow, volume, way.depth, distance)
@@ -213,16 +222,6 @@ def passage_height(boats: Fleet, i: int, way: Waterway, speed: float, distance: 
             distance,
             boats.entrance_length[i],
         )
-    if not boats.is_planing[i]:
-        return displacing
-    limit = PLANING_LIMIT * math.sqrt(GRAVITY * volume ** (1.0 / 3.0))
-    on_plane = max(speed, limit)
-    if way.use_bhowmik:
-        planing = wake_height_bhowmik(on_plane, distance, length, boats.draft[i])
-    else:
-        planing = wake_height_maynord(on_plane, volume, distance, boats.hull_constant[i])
-    if volume_froude(speed, volume) >= PLANING_LIMIT:
-        return planing
     return min(planing, displacing)
 
 

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.signal import find_peaks
 
 from edgesim.constants import SECONDS_PER_DAY, SECONDS_PER_YEAR
 from edgesim.errors import InvalidParameterError
@@ -352,6 +351,9 @@ def mean_high_low_water(levels: ArrayLike) -> tuple[float, float]:
     -----
     Turning points that stand out by less than `SMALLEST_TIDE` are not counted as tides.
     """
+    # Loading it takes a second, which no forecast needs.
+    from scipy.signal import find_peaks
+
     record = _checked_levels(levels)
     highs, _ = find_peaks(record, prominence=SMALLEST_TIDE)
     lows, _ = find_peaks(-record, prominence=SMALLEST_TIDE)
