@@ -53,7 +53,7 @@ VARIABLES: tuple[Variable, ...] = (
     ),
     Variable(
         "retreat",
-        "Landward retreat of the edge behind the design",
+        "Retreat behind the design",
         "m",
         _SERIES,
         "retreat of the marsh edge since the start, mean over the reach that the design covers, positive landward",
@@ -61,7 +61,7 @@ VARIABLES: tuple[Variable, ...] = (
     ),
     Variable(
         "retreat_neighbours",
-        "Landward retreat beside the design",
+        "Retreat beside the design",
         "m",
         _SERIES,
         "retreat of the marsh edge since the start, mean over the shore outside the reach that the design covers",
@@ -245,6 +245,15 @@ VARIABLES: tuple[Variable, ...] = (
         cell_methods="",
     ),
 )
+
+DERIVED: tuple[str, ...] = (
+    "retreat",
+    "retreat_neighbours",
+    "retreat_worst",
+    "land_kept",
+    "takeover_year",
+)
+"""Quantities that follow from what the model writes down."""
 
 CEMENTED = 0.7
 """Degree of cementing from which a reef keeps its shape without wire (judgement). [1]"""

@@ -25,20 +25,6 @@ WIDTH = 150
 
 DATASET, SUMMARY, TAKEOVER, FIGURES = "forecast.nc", "summary.csv", "takeover.csv", "figures"
 
-LABELS = {
-    "retreat": "retreat behind the design",
-    "retreat_neighbours": "retreat beside the design",
-    "land_kept": "marsh kept against no action",
-    "fill_fraction": "fill left in the walls",
-    "oyster_density": "live oysters",
-    "reef_crest": "reef crest",
-    "wall_transmission": "Kt of the walls, mid tide",
-    "reef_transmission": "Kt of the reef, mid tide",
-    "cost": "money spent",
-    "mud_trapped": "mud trapped",
-}
-"""Words for the rows of the table."""
-
 IN_FEET_TOO = ("retreat", "reef_crest")
 
 
@@ -184,7 +170,13 @@ def _print_tables(dataset: xr.Dataset) -> None:
     from rich.console import Console
     from rich.table import Table
 
-    from edgesim.outcomes.summary import summary_table, takeover_table, with_english_units
+    from edgesim.names import BY_NAME
+    from edgesim.outcomes.summary import (
+        QUANTITIES,
+        summary_table,
+        takeover_table,
+        with_english_units,
+    )
 
     console = Console(highlight=False)
     if not console.is_terminal:
@@ -208,10 +200,10 @@ def _print_tables(dataset: xr.Dataset) -> None:
         for year in years:
             table.add_column(f"year {year}", justify="right", overflow="fold")
         for (quantity, unit), cells in groupby(
-            sorted(listed, key=lambda row: (list(LABELS).index(row.quantity), row.unit != "m")),
+            sorted(listed, key=lambda row: (QUANTITIES.index(row.quantity), row.unit != "m")),
             key=lambda row: (row.quantity, row.unit),
         ):
-            words = LABELS[quantity] + ("" if unit == "1" else f", {_plain(unit)}")
+            words = BY_NAME[quantity].label + ("" if unit == "1" else f", {_plain(unit)}")
             table.add_row(words, *[_cell(row).replace("[", r"\[") for row in cells])
         of_reef = [row for row in chances if row.option == option]
         if of_reef:

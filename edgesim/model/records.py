@@ -22,27 +22,14 @@ from edgesim.model.step import (
     raise_lines,
     reef_heights,
     solve,
-    wall_heights,
 )
 from edgesim.model.walls import fill_heights
-from edgesim.names import BY_NAME
+from edgesim.names import BY_NAME, DERIVED
 
 Floats = NDArray[np.float64]
 Row = dict[str, Any]
 
-RECORDED = tuple(
-    name
-    for name in BY_NAME
-    if name
-    not in {
-        "retreat",
-        "retreat_neighbours",
-        "retreat_worst",
-        "land_kept",
-        "ledger_residual",
-        "takeover_year",
-    }
-)
+RECORDED = tuple(name for name in BY_NAME if name not in (*DERIVED, "ledger_residual"))
 """Quantities of ``edgesim.names`` that the model writes; the others follow from them."""
 
 
@@ -133,7 +120,7 @@ def _walls(member: Member, day: int) -> Row:
         "fill_fraction": float(fill_heights(state).mean()),
         "posts_standing": float((state.post_end > day).mean()),
         "ties_intact": float((state.tie_end > day).mean()),
-        "wall_transmission": _transmission(member, member.walls, wall_heights(member)),
+        "wall_transmission": _transmission(member, member.walls, fill_heights(state)),
         "refills": float(visits_made(state, member.wall_settings)),
     }
 

@@ -15,6 +15,7 @@ from edgesim.names import CEMENTED
 from edgesim.processes.oysters import (
     burial_kill,
     consolidation,
+    free_space,
     freshet_mortality,
     growth_coefficient,
     heat_mortality,
@@ -192,11 +193,10 @@ def grow_oysters(
             state.shell_height[c, unit] = height + height_increment(
                 height, settings.asymptotic_height, growth, dt
             )
-        # Nothing settles on a top that is too dry to feed on.
-        wet_enough = (
-            growth / settings.growth_coefficient if exposure > settings.exposure_high else 1.0
-        )
-        room = max(0.0, 1.0 - live / settings.capacity)
+        # Fewer settle above the reef's upper limit, and none where an oyster cannot feed.
+        dry_band = max(settings.exposure_stop - settings.exposure_high, 1e-9)
+        wet_enough = min(1.0, max(0.0, (settings.exposure_stop - exposure) / dry_band))
+        room = free_space(live, settings.capacity)
         new = arriving * room * wet_enough if mud < top else 0.0
         if new > 0.0:
             known = state.oysters[cohort, unit]

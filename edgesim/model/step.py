@@ -300,11 +300,6 @@ def calm_share(member: Member) -> float:
     return max(0.0, 1.0 - float(reached / in_the_open)) if in_the_open > 0.0 else 0.0
 
 
-def wall_heights(member: Member) -> Floats:
-    """Height of each bay's fill over its height at build. [1]."""
-    return fill_heights(member.state)
-
-
 def reef_heights(member: Member, day: int) -> Floats:
     """Height above the first bed of each column of units over its height at build. [1]."""
     settings = member.reef_settings
@@ -323,7 +318,7 @@ def raise_lines(member: Member, day: int) -> None:
         If a height is not finite: compiled look-ups would go out of their tables.
     """
     if member.walls.stands:
-        _raise_line(member, member.walls, wall_heights(member), f"walls, day {day}")
+        _raise_line(member, member.walls, fill_heights(member.state), f"walls, day {day}")
     if member.reef.stands:
         _raise_line(member, member.reef, reef_heights(member, day), f"reef, day {day}")
 
@@ -370,7 +365,7 @@ def energy_at_reef(member: Member) -> Floats:
     row = max(reef.first_row - 1 - walls.first_row, 0)
     at_reef = walls.intensity[:, :, :, row, reef.part >= 0].mean(axis=3)
     ladder = np.linspace(0.0, HIGHEST_CONDITION, CONDITIONS)
-    height = float(wall_heights(member).mean())
+    height = float(fill_heights(member.state).mean())
     share = np.ones(at_reef.shape[:2])
     for k, w in np.ndindex(*share.shape):
         transmission = np.interp(height, ladder, walls.transmission[k, w])

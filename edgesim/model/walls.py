@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from edgesim.constants import DAYS_PER_YEAR
 from edgesim.kernels import kernel
 from edgesim.model.state import ENTRY, State
+from edgesim.processes.wood import fill_lost_to
 
 Floats = NDArray[np.float64]
 
@@ -182,12 +183,11 @@ def age_walls(state: State, settings: WallSettings, day: int, crew_comes: bool) 
             washing = OPEN_WASHING
         elif lost == 1 or state.tie_end[bay] <= day:
             washing *= LOOSE_WASHING
-        rate = settings.decay + washing
-        gone = state.fill_mass[bay] * (1.0 - np.exp(-rate * dt))
-        state.fill_mass[bay] -= gone
-        if rate > 0.0:
-            state.ledger[_DECAYED] += gone * settings.volume[bay] * settings.decay / rate
-            state.ledger[_WASHED] += gone * settings.volume[bay] * washing / rate
+        decayed = state.fill_mass[bay] * fill_lost_to(dt, settings.decay, washing)
+        washed = state.fill_mass[bay] * fill_lost_to(dt, washing, settings.decay)
+        state.fill_mass[bay] -= decayed + washed
+        state.ledger[_DECAYED] += decayed * settings.volume[bay]
+        state.ledger[_WASHED] += washed * settings.volume[bay]
         state.fill_settled[bay] += (settings.packing - state.fill_settled[bay]) * (
             1.0 - np.exp(-dt / PACKING_YEARS)
         )

@@ -26,7 +26,7 @@ from numpy.typing import NDArray
 from edgesim import __version__
 from edgesim.constants import DAYS_PER_YEAR
 from edgesim.errors import DataFileError, InvalidParameterError
-from edgesim.names import BUDGETS, BY_NAME, LEDGER_ENTRIES, VARIABLES, Variable
+from edgesim.names import BUDGETS, BY_NAME, DERIVED, LEDGER_ENTRIES, VARIABLES, Variable
 from edgesim.outcomes.indicators import (
     NO_ACTION,
     land_kept,
@@ -39,9 +39,6 @@ from edgesim.scenario import CAUTIONS, ScenarioFile
 
 Result = Mapping[str, NDArray[Any]]
 Span = tuple[float, float]
-
-DERIVED = ("retreat", "retreat_neighbours", "retreat_worst", "land_kept", "takeover_year")
-"""Quantities computed here; the model gives all others."""
 
 SINGLE_PRECISION = ("edge_position", "surface_section")
 """The large fields, kept as float32 (0.002 mm at 30 m)."""
@@ -74,7 +71,7 @@ class Facts:
     alongshore, cross_shore : ndarray
         Cell centres along the shore and across it (landward). [m]
     cell_size, shore_length : float
-        Side of a square cell; length of shore. [m]
+        Length of shore of one cell, and of the whole. [m]
     time_days : ndarray
         Record times since `start`. [d]
     start : date
@@ -281,7 +278,7 @@ def _layout(facts: Facts) -> dict[str, xr.Variable]:
     """Where the shore and the lines are; what the design lacks is left out."""
     entries: dict[str, tuple[tuple[str, ...], Any, str]] = {
         "initial_edge": (("alongshore",), facts.initial_edge, "edge position at the start"),
-        "cell_size": ((), facts.cell_size, "side of a square grid cell"),
+        "cell_size": ((), facts.cell_size, "length of shore of a grid cell"),
         "shore_length": ((), facts.shore_length, "length of shore in the forecast"),
         "defended_start": ((), facts.defended[0], "start of the reach that the design covers"),
         "defended_end": ((), facts.defended[1], "end of the reach that the design covers"),

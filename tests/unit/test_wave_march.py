@@ -26,8 +26,8 @@ from edgesim.model.step import (
     reef_heights,
     run_until,
     solve,
-    wall_heights,
 )
+from edgesim.model.walls import fill_heights
 from edgesim.model.wave_field import DEPTH_STEP, SHALLOWEST
 
 Floats = np.ndarray
@@ -131,7 +131,7 @@ def march(member: Member, asked: Question, k: int, w: int) -> tuple[Floats, Floa
     nx, ny = state.bed.shape
     level, period = levels_of(member, day)[k] + (shift or 0.0), tables.period[w]
     width = member.weather.bin_width if shift is None else 0.0
-    walls = wall_heights(member) if member.walls.stands else np.ones(1)
+    walls = fill_heights(member.state) if member.walls.stands else np.ones(1)
     reef = reef_heights(member, day) if member.reef.stands else np.ones(1)
     share, gain, excess = np.ones(ny), np.zeros(ny), np.zeros((nx, ny))
     last_rows = np.minimum((state.edge / settings.dx + 0.5).astype(int), nx) - 1
