@@ -2,8 +2,9 @@
 
 numba's disk cache looks only at the file of the function itself: it would go
 on using an old formula that was inlined from another file. The cache therefore
-lives in a folder named after the content of every source file of the package,
-so that a change anywhere compiles anew and a stale formula can never be run.
+lives in a folder named after the content of every source file that a kernel can
+reach, so that a change there compiles anew and a stale formula can never be run.
+Rooms to the right of the model are left out: no kernel can import from them.
 """
 
 from __future__ import annotations
@@ -19,11 +20,19 @@ import numba
 Function = TypeVar("Function", bound=Callable[..., Any])
 
 
+ROOMS = ("processes", "scenario", "forcing", "model")
+"""Rooms whose source can end up in compiled code, beside the base."""
+
+
 def source_fingerprint() -> str:
-    """Short hash of all Python source of the package and of numba's version."""
+    """Short hash of all Python source that a kernel can reach and of numba's version."""
     digest = hashlib.sha256(numba.__version__.encode())
     root = Path(__file__).parent
-    for path in sorted(root.rglob("*.py")):
+    sources = [
+        *root.glob("*.py"),
+        *(path for room in ROOMS for path in (root / room).rglob("*.py")),
+    ]
+    for path in sorted(sources):
         digest.update(path.relative_to(root).as_posix().encode())
         digest.update(path.read_bytes())
     return digest.hexdigest()[:16]

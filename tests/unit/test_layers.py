@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 import edgesim
+from edgesim.kernels import ROOMS
 
 PACKAGE = Path(edgesim.__file__).parent
 
@@ -112,3 +113,15 @@ def test_relative_imports_are_refused(tmp_path: Path) -> None:
     file.write_text("from . import other\n", encoding="utf-8")
     with pytest.raises(AssertionError, match="relative import in line 1"):
         own_imports(file)
+
+
+def test_kernels_live_only_in_rooms_whose_change_compiles_anew():
+    with_kernels = {
+        path.relative_to(PACKAGE).parts[0]
+        for path in PACKAGE.rglob("*.py")
+        if "@kernel" in path.read_text(encoding="utf-8")
+    }
+    assert with_kernels, "no kernel found: this test looks for the wrong sign"
+    assert with_kernels <= set(ROOMS)
+    for room in ROOMS:
+        assert MAY_IMPORT[room] <= BASE | set(ROOMS)
