@@ -30,13 +30,15 @@ class Found(NamedTuple):
 def passed_by_line(line: LineField, k: int, row: int) -> Array:
     """Share of the energy that a line lets through to a row, (n_classes, ny)."""
     i, along = row - line.first_row, np.arange(line.part.size)
-    rung, share = line.rung[i], line.share[i]
-    curve = line.transmission[k]
-    transmitted = curve[:, rung] + share * (curve[:, rung + 1] - curve[:, rung])
+    sums, reach = line.sums[k], line.reach[i]
+    margin = (sums.shape[1] - along.size - 1) // 2
+    total = sums[:, margin + along + reach + 1] - sums[:, margin + along - reach]
+    seen = line.seen[i]
+    energy = np.where(seen > 0.0, total * seen, line.mean[k][:, None])
     last = line.intensity.shape[2] - 2
-    place = transmitted * (last + 1)
+    place = (np.sqrt(energy) * (last + 1)).astype(line.intensity.dtype)
     step = np.minimum(place.astype(np.int64), last)
-    classes = np.arange(curve.shape[0])[:, None]
+    classes = np.arange(sums.shape[0])[:, None]
     low = line.intensity[k, classes, step, i, along]
     rise = line.intensity[k, classes, step + 1, i, along] - low
     return np.asarray(low + (place - step.astype(place.dtype)) * rise)

@@ -17,14 +17,14 @@ from edgesim.model.common import Common, MemberForcing
 from edgesim.model.edge import EdgeSettings
 from edgesim.model.grid import Grid, Line, covered_reach, make_grid, reef_line, wall_line
 from edgesim.model.ledger import close_budgets, fill_stock, mud_stock, shell_stock
-from edgesim.model.line_field import CONDITIONS, LineField
+from edgesim.model.line_field import LineField, LineMaterial, line_field
 from edgesim.model.records import RECORDED, Reach, record
 from edgesim.model.settings import (
     edge_settings,
     mesh_ends,
-    reef_resistance,
+    reef_material,
     reef_settings,
-    wall_resistance,
+    wall_material,
     wall_settings,
 )
 from edgesim.model.shelter import Shelter
@@ -115,22 +115,16 @@ def set_up(
     )
     n_units = reef_numbers.column.size
     meshes = mesh_ends(scenario, n_units, stream(seed, index, Purpose.MESH))
-    wave_height = float(common.classes.height.mean()) if common.classes.height.size else 0.1
     deepest = float(weather.level_centres.max() + weather.mean_sea_level.max() - grid.bed.min())
     member = Member(
         state=_state(grid, wall_numbers, meshes, n_cohorts),
         weather=weather,
         tables=wave_tables(common.classes, grid.dx, max(deepest, 0.1)),
         walls=_defence(
-            walls, common.wall, common, grid, wall_numbers.built_height, wall_resistance(scenario)
+            walls, common.wall, common, grid, wall_numbers.built_height, wall_material(scenario)
         ),
         reef=_defence(
-            reef,
-            common.reef,
-            common,
-            grid,
-            reef_numbers.built_height,
-            reef_resistance(scenario, wave_height),
+            reef, common.reef, common, grid, reef_numbers.built_height, reef_material(scenario)
         ),
         edge_settings=edge_settings(scenario, grid, stream(seed, index, Purpose.STRENGTH)),
         reef_settings=reef_numbers,
@@ -283,12 +277,9 @@ def _defence(
     common: Common,
     grid: Grid,
     built_height: float,
-    resistance: tuple[float, float, float],
+    material: LineMaterial,
 ) -> Defence:
-    field = _line_field(tables if line else None, common, grid)
-    # A place looks at the parts within half its distance to the line: waves come through
-    # within about 27 degrees of the normal (judgement; its error is measured in the tests).
-    distances = grid.cross_shore[field.first_row :] - line.position if line else np.zeros(0)
+    field = _line_field(line, tables, common, grid)
     row = line.row(grid.dx) if line else 0
     return Defence(
         stands=line is not None,
@@ -297,31 +288,22 @@ def _defence(
         built_height=built_height,
         row=row,
         bed=float(grid.bed[row, field.part >= 0].mean()) if line else 0.0,
-        resistance=resistance,
-        spread=0.5 * distances / grid.dy,
+        material=material,
     )
 
 
-def _line_field(tables: Shelter | None, common: Common, grid: Grid) -> LineField:
+def _line_field(line: Line | None, tables: Shelter | None, common: Common, grid: Grid) -> LineField:
     nx, ny = grid.bed.shape
     n_levels, n_classes = common.levels.centres.size, common.classes.period.size
-    if tables is None:
-        return LineField(
-            first_row=nx + 1,
-            intensity=np.zeros((n_levels, n_classes, 1, 0, ny), dtype=np.float32),
-            transmission=np.zeros((n_levels, n_classes, CONDITIONS), dtype=np.float32),
-            rung=np.zeros((0, ny), dtype=np.int32),
-            share=np.zeros((0, ny), dtype=np.float32),
-            part=np.full(ny, -1, dtype=np.int64),
-        )
-    return LineField(
-        first_row=tables.first_row,
-        intensity=tables.intensity,
-        transmission=np.ones((n_levels, n_classes, CONDITIONS), dtype=np.float32),
-        rung=np.zeros((nx - tables.first_row, ny), dtype=np.int32),
-        share=np.zeros((nx - tables.first_row, ny), dtype=np.float32),
-        part=tables.part,
-    )
+    if line is None or tables is None:
+        nothing = np.zeros((n_levels, n_classes, 1, 0, ny), dtype=np.float32)
+        open_shore = np.full(ny, -1, dtype=np.int64)
+        return line_field(nx + 1, nothing, open_shore, np.zeros(0, dtype=np.int64))
+    # A place looks at the parts within half its distance to the line: waves come through
+    # within about 27 degrees of the normal (judgement; its error is measured in the tests).
+    distances = grid.cross_shore[tables.first_row :] - line.position
+    reach = (0.5 * distances / grid.dy).astype(np.int64)
+    return line_field(tables.first_row, tables.intensity, tables.part, reach)
 
 
 def covered(scenario: Scenario, common: Common) -> Reach:
@@ -347,7 +329,6 @@ def _work(common: Common, grid: Grid) -> Work:
     return Work(
         waves=wave_result(n_levels, n_classes, nx, ny),
         retreat=np.zeros((2, ny)),
-        sums=np.zeros((2, ny + 1)),
     )
 
 

@@ -9,21 +9,50 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgesim.kernels import kernel
-from edgesim.processes.transmission import (
-    barrier_transmission,
-    flux_share_above,
-    overtopped_transmission,
-)
+from edgesim.processes.porous_block import block_coefficients, crest_transmission
+from edgesim.processes.transmission import LORENTZ, barrier_transmission, flux_share_above
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
-Integers = NDArray[np.int32]
 
 CONDITIONS = 17
 """Rungs of the ladder of part heights (0 to twice the height at build)."""
 
 HIGHEST_CONDITION = 2.0
 """Top of that ladder: a reef that has doubled its height. [1]"""
+
+
+class LineMaterial(NamedTuple):
+    """What a line is made of.
+
+    Attributes
+    ----------
+    is_block : bool
+        Whether it is thick against the waves (``processes/porous_block``), as a reef is, or thin
+        (``processes/transmission``), as a wall of branches is.
+    thickness, porosity : float
+        Of the dense part. [m], [1]
+    linear, quadratic, swing : float
+        Resistance of the dense part: linear [s-1], quadratic [m-1], and the linear resistance
+        times the period that comes from the flow's turning to and fro [1].
+    posts : float
+        Quadratic resistance times thickness of the rows of posts, which stand at all heights. [1]
+    roughness : float
+        Roughness length of the crest of a block. [m]
+    """
+
+    is_block: bool
+    thickness: float
+    porosity: float
+    linear: float
+    quadratic: float
+    swing: float
+    posts: float
+    roughness: float
+
+
+NOTHING = LineMaterial(False, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+"""Material of a line that does not stand."""
 
 
 class LineField(NamedTuple):
@@ -37,64 +66,111 @@ class LineField(NamedTuple):
         Tables of :class:`edgesim.model.shelter.Shelter`.
     transmission : float32, (n_levels, n_classes, CONDITIONS)
         Transmission coefficient by height of the part over its height at build.
-    rung, share : int32 and float32, (n_rows, ny)
-        Rung of that height, averaged over the parts that a place looks at, and share of the next rung.
     part : int64, (ny,)
         Part of the line at each alongshore cell, -1 in the open.
+    reach : int64, (n_rows,)
+        Cells to either side within which a place of each row sees the parts. [1]
+    seen : float32, (n_rows, ny)
+        One over the number of cells of the line that a place sees, 0 where it sees none. [1]
+    sums : float64, (n_levels, n_classes, ny + 2 margin + 1)
+        Running sums along the line of the energy that its parts let through, with a margin on
+        either side: places that see several parts take the mean of their energy. [1]
+    mean : float32, (n_levels, n_classes)
+        Mean of that energy over the parts, for places that see none. [1]
     """
 
     first_row: int
     intensity: Singles
     transmission: Singles
-    rung: Integers
-    share: Singles
     part: NDArray[np.int64]
+    reach: NDArray[np.int64]
+    seen: Singles
+    sums: Floats
+    mean: Singles
 
 
-@kernel
-def part_transmission(
-    height: float,
-    period: float,
-    wavenumber_there: float,
-    depth: float,
-    crest_above_bed: float,
-    resistance_below: float,
-    linear_below: float,
-    resistance_above: float,
-) -> float:
-    """Transmission of a part of a line: dense below its crest, open or posts only above.
+def line_field(
+    first_row: int, intensity: Singles, part: NDArray[np.int64], reach: NDArray[np.int64]
+) -> LineField:
+    """Line with room for its condition.
 
     Parameters
     ----------
-    height, period, wavenumber_there, depth : float
-        The wave and the water at the line. [m], [s], [m-1], [m]
-    crest_above_bed : float
-        Height of the dense part. [m]
-    resistance_below, resistance_above : float
-        Quadratic resistance times thickness of the dense part and of what stands above it. [1]
-    linear_below : float
-        Linear resistance times thickness of the dense part. [m s-1]
+    first_row : int
+        First row behind the line.
+    intensity : float32, (n_levels, n_classes, n_transmissions, n_rows, ny)
+        Tables of the line.
+    part : int64, (ny,)
+        Part of the line at each alongshore cell, -1 in the open.
+    reach : int64, (n_rows,)
+        Alongshore reach of each row. [cells]
+    """
+    n_levels, n_classes = intensity.shape[:2]
+    ny = part.size
+    margin = int(reach.max(initial=0))
+    count = np.concatenate([[0], np.cumsum(part >= 0)])
+    place = np.arange(ny)
+    high = np.minimum(place + reach[:, None] + 1, ny)
+    low = np.maximum(place - reach[:, None], 0)
+    number = count[high] - count[low]
+    return LineField(
+        first_row=first_row,
+        intensity=intensity,
+        transmission=np.ones((n_levels, n_classes, CONDITIONS), dtype=np.float32),
+        part=part,
+        reach=reach,
+        seen=np.where(number > 0, 1.0 / np.maximum(number, 1), 0.0).astype(np.float32),
+        sums=np.zeros((n_levels, n_classes, ny + 2 * margin + 1)),
+        mean=np.ones((n_levels, n_classes), dtype=np.float32),
+    )
 
-    Returns
-    -------
-    float
-        Transmission coefficient of height. [1]
+
+@kernel
+def dense_transmission(
+    height: float, frequency: float, number: float, depth: float, material: LineMaterial
+) -> float:
+    """Transmission of the dense part of a line that stands out of the water. [1].
+
+    From height, angular frequency and wavenumber of the wave, and the depth. [m, s-1, m-1, m]
+    """
+    linear = material.linear + LORENTZ * material.swing * frequency / (2.0 * math.pi)
+    if material.is_block:
+        through, _ = block_coefficients(
+            height,
+            frequency,
+            number,
+            depth,
+            material.thickness,
+            material.porosity,
+            linear,
+            material.quadratic,
+        )
+        return through
+    return barrier_transmission(
+        height,
+        frequency,
+        number,
+        depth,
+        linear * material.thickness,
+        material.quadratic * material.thickness + material.posts,
+    )
+
+
+@kernel
+def part_transmission(dense: float, light: float, share_above: float) -> float:
+    """Transmission of a part of a line: dense below its crest, light above. [1].
+
+    Parameters
+    ----------
+    dense, light : float
+        Transmission of what stands below and above the crest. [1]
+    share_above : float
+        Share of the energy flux that runs above the crest. [1]
 
     Notes
     -----
-    The energy flux is split at the crest (``processes/transmission``): the part
-    below meets the dense wall, the part above what stands above.
+    The energy flux is split at the crest (``processes/transmission``).
     """
-    frequency = 2.0 * math.pi / period
-    dense = barrier_transmission(
-        height, frequency, wavenumber_there, depth, linear_below, resistance_below
-    )
-    share_above = flux_share_above(wavenumber_there, depth, depth - crest_above_bed)
-    if share_above <= 0.0:
-        return dense
-    if resistance_above <= 0.0:
-        return overtopped_transmission(dense, share_above)
-    light = barrier_transmission(height, frequency, wavenumber_there, depth, 0.0, resistance_above)
     return math.sqrt(share_above * light**2 + (1.0 - share_above) * dense**2)
 
 
@@ -108,9 +184,7 @@ def fill_transmissions(
     base: float,
     rise: float,
     built_height: float,
-    resistance_below: float,
-    linear_below: float,
-    resistance_above: float,
+    material: LineMaterial,
     transmission: Singles,
 ) -> None:
     """Transmission of a line for every level, class and height of its parts.
@@ -130,67 +204,84 @@ def fill_transmissions(
     base, rise, built_height : float
         Level of the bed under the line at the start, its rise since, and height of the line at
         build above the first. [m]
-    resistance_below, linear_below, resistance_above : float
-        See :func:`part_transmission`.
+    material : LineMaterial
+        What the line is made of.
     transmission : float32, (n_levels, n_classes, CONDITIONS)
         Filled.
     """
-    n_depths = wavenumber.shape[1]
+    last = wavenumber.shape[1] - 1
     for k in range(levels.size):
         depth = levels[k] - base - rise
         for w in range(period.size):
+            if depth <= depth_step:
+                transmission[k, w, :] = 1.0
+                continue
+            frequency = 2.0 * math.pi / period[w]
+            number = wavenumber[w, min(int(depth / depth_step + 0.5), last)]
+            dense = dense_transmission(height[k, w], frequency, number, depth, material)
+            posts = barrier_transmission(
+                height[k, w], frequency, number, depth, 0.0, material.posts
+            )
             for c in range(CONDITIONS):
-                if depth <= depth_step:
-                    transmission[k, w, c] = 1.0
-                    continue
                 crest = built_height * HIGHEST_CONDITION * c / (CONDITIONS - 1) - rise
-                rung = min(int(depth / depth_step + 0.5), n_depths - 1)
-                transmission[k, w, c] = part_transmission(
-                    height[k, w],
-                    period[w],
-                    wavenumber[w, rung],
-                    depth,
-                    max(crest, 0.0),
-                    resistance_below if crest > 0.0 else resistance_above,
-                    linear_below if crest > 0.0 else 0.0,
-                    resistance_above,
-                )
+                if crest <= 0.0:
+                    transmission[k, w, c] = posts
+                    continue
+                over = depth - crest
+                light = posts
+                if material.is_block and over > depth_step:
+                    light = crest_transmission(
+                        height[k, w],
+                        frequency,
+                        wavenumber[w, min(int(over / depth_step + 0.5), last)],
+                        over,
+                        material.thickness,
+                        material.roughness,
+                    )
+                above = flux_share_above(number, depth, over)
+                transmission[k, w, c] = part_transmission(dense, light, above)
 
 
 @kernel
-def spread_condition(line: LineField, heights: Floats, spread: Floats, sums: Floats) -> None:
-    """Average, for every place behind a line, the parts that it looks at.
-
-    A place sees the parts within an alongshore reach that grows with its
-    distance; places that see none take the mean of all.
+def raise_parts(line: LineField, heights: Floats) -> None:
+    """Bring a line up to the heights of its parts.
 
     Parameters
     ----------
     line : LineField
-        Its ``rung`` and ``share`` are filled.
+        Its ``sums`` and ``mean`` are filled.
     heights : float64, (n_parts,)
         Height of each part over its height at build. [1]
-    spread : float64, (n_rows,)
-        Alongshore reach of each row, in cells. [1]
-    sums : float64, (2, ny + 1)
-        Work space.
     """
     ny = line.part.size
-    mean = 0.0
-    for part in range(heights.size):
-        mean += heights[part] / heights.size
-    for y in range(ny):
-        on_line = line.part[y] >= 0
-        sums[0, y + 1] = sums[0, y] + (heights[line.part[y]] if on_line else 0.0)
-        sums[1, y + 1] = sums[1, y] + (1.0 if on_line else 0.0)
-    for row in range(spread.size):
-        reach = int(spread[row])
-        for y in range(ny):
-            low = max(0, y - reach)
-            high = min(ny, y + reach + 1)
-            seen = sums[1, high] - sums[1, low]
-            height = (sums[0, high] - sums[0, low]) / seen if seen > 0.0 else mean
-            place = min(height / HIGHEST_CONDITION, 1.0) * (CONDITIONS - 1)
-            rung = min(int(place), CONDITIONS - 2)
-            line.rung[row, y] = rung
-            line.share[row, y] = place - rung
+    margin = (line.sums.shape[2] - ny - 1) // 2
+    n_levels, n_classes = line.mean.shape
+    for k in range(n_levels):
+        for w in range(n_classes):
+            mean = 0.0
+            before = -1
+            here = 0.0
+            for part in range(heights.size):
+                mean += part_energy(line, k, w, heights[part]) / heights.size
+            line.mean[k, w] = mean
+            line.sums[k, w, : margin + 1] = 0.0
+            total = 0.0
+            for y in range(ny):
+                part = line.part[y]
+                if part >= 0:
+                    if part != before:
+                        here = part_energy(line, k, w, heights[part])
+                        before = part
+                    total += here
+                line.sums[k, w, margin + y + 1] = total
+            line.sums[k, w, margin + ny + 1 :] = total
+
+
+@kernel
+def part_energy(line: LineField, k: int, w: int, height: float) -> float:
+    """Share of the energy that a part of a height lets through, from the table of transmission. [1]."""
+    place = min(height / HIGHEST_CONDITION, 1.0) * (CONDITIONS - 1)
+    rung = min(int(place), CONDITIONS - 2)
+    low = line.transmission[k, w, rung]
+    rise = line.transmission[k, w, rung + 1] - low
+    return float((low + (place - rung) * rise) ** 2)

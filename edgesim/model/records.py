@@ -19,7 +19,6 @@ from edgesim.model.step import (
     Defence,
     Member,
     flood_lines,
-    raise_lines,
     reef_heights,
     solve,
 )
@@ -77,7 +76,6 @@ def record(member: Member, reach: Reach, day: int) -> Row:
         One value for each name of :data:`RECORDED`; not-a-number for lines that do not stand.
     """
     flood_lines(member, day)
-    raise_lines(member, day)
     row: Row = dict.fromkeys(RECORDED, np.nan)
     row |= _ground(member, reach, day)
     if member.walls.stands:
@@ -168,7 +166,6 @@ def _powers(member: Member, reach: Reach, day: int) -> Row:
     seconds = year_days / DAYS_PER_YEAR * SECONDS_PER_YEAR
 
     def split(*, walls: bool, reef: bool) -> Floats:
-        flood_lines(member, day, walls=walls)
         solve(member, day, counts, walls=walls, reef=reef)
         gain = member.work.waves.gain[:, :, reach.first : reach.last].mean(axis=2)
         return np.asarray((gain * counts).sum(axis=0) / seconds)
@@ -188,8 +185,9 @@ def _powers(member: Member, reach: Reach, day: int) -> Row:
         powers["edge_power_walls"] = (
             float(split(walls=True, reef=False).sum()) if has_reef else total
         )
-    if has_reef:
-        powers["edge_power_reef"] = (
-            float(split(walls=False, reef=True).sum()) if has_walls else total
-        )
+    if has_reef and has_walls:
+        flood_lines(member, day, walls=False)  # the reef then meets the waves of the open
+        powers["edge_power_reef"] = float(split(walls=False, reef=True).sum())
+    elif has_reef:
+        powers["edge_power_reef"] = total
     return powers

@@ -12,6 +12,7 @@ from edgesim.constants import DAYS_PER_YEAR
 from edgesim.forcing.water_levels import TABLE_LOW, TABLE_STEP, look_up
 from edgesim.model.edge import EdgeSettings
 from edgesim.model.grid import Grid, Line
+from edgesim.model.line_field import NOTHING, LineMaterial
 from edgesim.model.reef import ReefSettings
 from edgesim.model.walls import CALENDAR, NONE, TRIGGER, WallSettings
 from edgesim.processes.oysters import RECRUITMENT_SEASON, salinity_suitability, year_factor
@@ -49,6 +50,9 @@ SOIL_LATTICE = 0.5
 
 SHELL_DENSITY = 2500.0
 """Density of oyster shell, 2400 to 2700 (from memory). [kg m-3]"""
+
+SHELL_ROUGHNESS = 1.0 / 12.0
+"""Roughness length z0 of a bed of shells over their size (from memory: Soulsby, 1997). [1]"""
 
 NEVER = math.inf
 
@@ -347,30 +351,44 @@ def _tie_lives(scenario: Scenario, n_bays: int, generator: np.random.Generator) 
     return _scatter(generator, (n_bays, SPARE_LIVES)) * life * DAYS_PER_YEAR
 
 
-def wall_resistance(scenario: Scenario) -> tuple[float, float, float]:
-    """Quadratic and linear resistance of filled walls, and quadratic of posts alone."""
+def wall_material(scenario: Scenario) -> LineMaterial:
+    """Branches between rows of posts, thin against the waves."""
     walls = scenario.design.walls
     if walls is None:
-        return 0.0, 0.0, 0.0
+        return NOTHING
     open_share = max(1.0 - walls.post_diameter / walls.post_spacing, 0.01)
-    posts = 0.5 * walls.rows * post_row_resistance(open_share)
-    fill = walls.row_gap * stem_resistance(
-        walls.solid_fraction, walls.branch_diameter, walls.drag_coefficient
+    return LineMaterial(
+        is_block=False,
+        thickness=walls.row_gap,
+        porosity=1.0 - walls.solid_fraction,
+        linear=0.0,
+        quadratic=stem_resistance(
+            walls.solid_fraction, walls.branch_diameter, walls.drag_coefficient
+        ),
+        swing=0.0,
+        posts=0.5 * walls.rows * post_row_resistance(open_share),
+        roughness=0.0,
     )
-    return fill + posts, 0.0, posts
 
 
-def reef_resistance(scenario: Scenario, wave_height: float) -> tuple[float, float, float]:
-    """Quadratic and linear resistance of the reef's rows; nothing stands above their crest.
+def reef_material(scenario: Scenario) -> LineMaterial:
+    """Rows of units of shell or with openings: one porous block with a rough crest.
 
-    The stroke of the water, pi times the wave height, over the shell's size
-    gives the Keulegan-Carpenter number of the pores.
+    In the quadratic resistance of rubble the part 7.5/KC, KC = U T/(n D), goes with one over
+    the velocity: it is a linear resistance, larger for shorter waves.
     """
     reef = scenario.design.reef
     if reef is None:
-        return 0.0, 0.0, 0.0
-    thickness = reef.rows * reef.unit_width
-    stroke = math.pi * wave_height / (reef.porosity * reef.grain_size)
-    quadratic = rubble_resistance_quadratic(reef.porosity, reef.grain_size, stroke)
-    linear = rubble_resistance_linear(reef.porosity, reef.grain_size)
-    return thickness * quadratic, thickness * linear, 0.0
+        return NOTHING
+    steady = rubble_resistance_quadratic(reef.porosity, reef.grain_size, math.inf)
+    at_one = rubble_resistance_quadratic(reef.porosity, reef.grain_size, 1.0)
+    return LineMaterial(
+        is_block=True,
+        thickness=reef.rows * reef.unit_width,
+        porosity=reef.porosity,
+        linear=rubble_resistance_linear(reef.porosity, reef.grain_size),
+        quadratic=steady,
+        swing=(at_one - steady) * reef.porosity * reef.grain_size,
+        posts=0.0,
+        roughness=reef.grain_size * SHELL_ROUGHNESS,
+    )

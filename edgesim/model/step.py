@@ -10,6 +10,7 @@ compiles nothing (docs/decisions/0004).
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -19,6 +20,7 @@ from numpy.typing import NDArray
 from edgesim.constants import DAYS_PER_YEAR, SECONDS_PER_DAY
 from edgesim.errors import SolverError
 from edgesim.forcing.calendar import Calendar
+from edgesim.forcing.waves import WAKE
 from edgesim.kernels import kernel
 from edgesim.model.edge import EdgeSettings, exchange_mud, grow_plants, move_edge
 from edgesim.model.ledger import close_budgets
@@ -26,19 +28,28 @@ from edgesim.model.line_field import (
     CONDITIONS,
     HIGHEST_CONDITION,
     LineField,
+    LineMaterial,
     fill_transmissions,
-    spread_condition,
+    raise_parts,
 )
 from edgesim.model.reef import ReefSettings, age_reef, crests, grow_oysters
 from edgesim.model.state import State
 from edgesim.model.walls import WallSettings, age_walls, fill_heights, plan_visit
 from edgesim.model.wave_field import DEPTH_STEP, WaveResult, WaveTables, solve_waves
-from edgesim.processes.linear_waves import breaking_height
+from edgesim.processes.linear_waves import breaking_height, shoaling_coefficient
 
 Floats = NDArray[np.float64]
 
 
 GOLDEN_RATIO = 0.5 * (5.0**0.5 - 1.0)
+
+PACKET_HEIGHT = 0.75
+"""Mean height of the waves of a packet over that of the highest, each counted by its energy:
+the mean of h^3 over that of h^2 for a triangular envelope (derived). [1]"""
+
+SEA_HEIGHT = 0.75 * math.sqrt(math.pi)
+"""The same for a wind sea over its root-mean-square height: Gamma(5/2), heights after Rayleigh
+(derived). [1]"""
 
 
 class Weather(NamedTuple):
@@ -89,10 +100,8 @@ class Defence:
         Bed under it on the surveyed profile, and height at build. [m]
     row, bed : int, float
         Grid row of its centre line, and mean bed under it in that row at the start. [m]
-    resistance : tuple of float
-        Quadratic and linear resistance below its crest, quadratic above it.
-    spread : float64, (n_rows,)
-        Alongshore reach of each row behind, in cells.
+    material : LineMaterial
+        What it is made of.
     """
 
     stands: bool
@@ -101,8 +110,7 @@ class Defence:
     built_height: float
     row: int
     bed: float
-    resistance: tuple[float, float, float]
-    spread: Floats
+    material: LineMaterial
 
 
 @dataclass(frozen=True)
@@ -111,7 +119,6 @@ class Work:
 
     waves: WaveResult
     retreat: Floats
-    sums: Floats
 
 
 @dataclass(frozen=True)
@@ -327,16 +334,16 @@ def _raise_line(member: Member, line: Defence, heights: Floats, where: str) -> N
     if not np.isfinite(heights).all():
         message = f"{where}: a height stopped being finite; please report this scenario."
         raise SolverError(message)
-    spread_condition(line.field, heights, line.spread, member.work.sums)
+    raise_parts(line.field, heights)
 
 
 def flood_lines(member: Member, day: int, *, walls: bool = True) -> None:
-    """Bring the transmission of both lines up to the water, the waves and the bed of a day.
+    """Bring both lines up to the water, the waves, the bed and their own condition of a day.
 
     Parameters
     ----------
     member : Member
-        The transmission of its lines is filled.
+        The tables of its lines are filled.
     day : int
         Day that gives the sea level.
     walls : bool, default True
@@ -350,13 +357,22 @@ def flood_lines(member: Member, day: int, *, walls: bool = True) -> None:
         if walls and member.walls.stands:
             heights *= np.sqrt(energy_at_reef(member))
         fill_line(member, member.reef, levels, heights)
+    raise_lines(member, day)
 
 
 def incoming_heights(member: Member, line: Defence, levels: Floats) -> Floats:
-    """Height of every class at a line and level, capped by breaking. [m]; (n_levels, n_classes)."""
-    depth = np.maximum(levels - line.base, DEPTH_STEP)
-    cap = breaking_height(member.tables.period[None, :], depth[:, None])
-    return np.minimum(member.tables.height[None, :], cap)
+    """Height of the even train of waves that a line lets through as it does a class. (n_levels, n_classes). [m].
+
+    Shoaled and capped by breaking; then the mean over the heights of a packet or a sea, by
+    energy (:data:`PACKET_HEIGHT`, :data:`SEA_HEIGHT`).
+    """
+    depth = np.maximum(levels - line.base, DEPTH_STEP)[:, None]
+    period = member.tables.period[None, :]
+    if not period.size:
+        return np.zeros((levels.size, 0))
+    shoaled = member.tables.height * shoaling_coefficient(period, depth)
+    highest = np.minimum(shoaled, breaking_height(period, depth))
+    return np.asarray(highest * np.where(member.weather.source == WAKE, PACKET_HEIGHT, SEA_HEIGHT))
 
 
 def energy_at_reef(member: Member) -> Floats:
@@ -385,6 +401,6 @@ def fill_line(member: Member, line: Defence, levels: Floats, heights: Floats) ->
         line.base,
         float(member.state.bed[line.row, line.field.part >= 0].mean()) - line.bed,
         line.built_height,
-        *line.resistance,
+        line.material,
         line.field.transmission,
     )

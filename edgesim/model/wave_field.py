@@ -184,15 +184,21 @@ def multiply_by_line(
         Work space.
     """
     i = row - line.first_row
-    one = np.uint64(1)
+    zero = np.float32(0.0)
+    next_rung = np.uint64(1)
     last = np.int32(line.intensity.shape[2] - 2)
     scale = np.float32(line.intensity.shape[2] - 1)
+    margin = (line.sums.shape[2] - line.part.size - 1) // 2
+    low_end = np.uint64(margin - line.reach[i])
+    high_end = np.uint64(margin + line.reach[i] + 1)
     for w in range(factor.shape[0]):
+        mean = line.mean[k, w]
         for y in range(factor.shape[1]):
-            c = np.uint64(np.uint32(line.rung[i, y]))
-            low = line.transmission[k, w, c]
-            rise = line.transmission[k, w, c + one] - low
-            between[w, y] = scale * (low + line.share[i, y] * rise)
+            c = np.uint64(y)
+            total = np.float32(line.sums[k, w, high_end + c] - line.sums[k, w, low_end + c])
+            share = line.seen[i, y]
+            energy = total * share if share > zero else mean
+            between[w, y] = scale * np.sqrt(energy)
         for y in range(factor.shape[1]):
             t = np.int32(between[w, y])
             step[y] = t if t < last else last
@@ -200,7 +206,7 @@ def multiply_by_line(
         for y in range(factor.shape[1]):
             lower = np.uint64(np.uint32(step[y]))
             low = line.intensity[k, w, lower, i, y]
-            rise = line.intensity[k, w, lower + one, i, y] - low
+            rise = line.intensity[k, w, lower + next_rung, i, y] - low
             factor[w, y] *= low + between[w, y] * rise
 
 

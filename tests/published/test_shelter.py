@@ -19,8 +19,8 @@ from edgesim.model.grid import Grid, Line
 from edgesim.model.line_field import (
     CONDITIONS,
     HIGHEST_CONDITION,
-    LineField,
-    spread_condition,
+    line_field,
+    raise_parts,
 )
 from edgesim.model.shelter import OPEN_WATER, STEEPEST_SINE, TRANSMISSIONS, shelter
 from edgesim.model.wave_field import multiply_by_line
@@ -113,21 +113,14 @@ def modelled(
     """Relative energy that the model's march multiplies by, through its own functions."""
     grid, line = site.grid, site.line
     tables = shelter(grid, line, site.classes, np.array([0.0]))
-    ny, n_rows = grid.alongshore.size, grid.cross_shore.size - tables.first_row
-    # Transmission that rises evenly with the ladder: the height of a part then says its own.
-    ladder = np.linspace(0.0, 1.0, CONDITIONS, dtype=np.float32)
-    field = LineField(
-        tables.first_row,
-        tables.intensity,
-        ladder.reshape(1, 1, -1).copy(),
-        np.zeros((n_rows, ny), dtype=np.int32),
-        np.zeros((n_rows, ny), dtype=np.float32),
-        tables.part,
-    )
+    ny = grid.alongshore.size
     distances = grid.cross_shore[tables.first_row :] - line.position
-    heights = transmission_of_part * HIGHEST_CONDITION
     # As the forecast sets it up: a place sees the parts within half its distance.
-    spread_condition(field, heights, seen_share * distances / grid.dy, np.zeros((2, ny + 1)))
+    reach = (seen_share * distances / grid.dy).astype(np.int64)
+    field = line_field(tables.first_row, tables.intensity, tables.part, reach)
+    # Transmission that rises evenly with the ladder: the height of a part then says its own.
+    field.transmission[:] = np.linspace(0.0, 1.0, CONDITIONS, dtype=np.float32)
+    raise_parts(field, transmission_of_part * HIGHEST_CONDITION)
     found = np.empty((len(rows), ny))
     for i, row in enumerate(rows):
         factor = np.ones((1, ny), dtype=np.float32)
@@ -189,19 +182,24 @@ def test_even_lines_between_the_rungs(wave: tuple[float, float], tell: Tell) -> 
 BAYS = 32
 DRAWS = np.random.default_rng(5)
 UNEVEN: dict[str, tuple[list[Floats], float, float, float]] = {
-    "bays of Kt 0.3 to 0.6": ([DRAWS.uniform(0.3, 0.6, BAYS) for _ in range(6)], 0.04, 0.20, 0.02),
-    "bays of Kt 0.2 to 1": ([DRAWS.uniform(0.2, 1.0, BAYS) for _ in range(6)], 0.12, 0.55, 0.08),
+    "bays of Kt 0.3 to 0.6": (
+        [DRAWS.uniform(0.3, 0.6, BAYS) for _ in range(6)],
+        0.035,
+        0.18,
+        0.006,
+    ),
+    "bays of Kt 0.2 to 1": ([DRAWS.uniform(0.2, 1.0, BAYS) for _ in range(6)], 0.12, 0.50, 0.04),
     "one bay open": (
         [np.where(np.arange(BAYS) == bay, 1.0, 0.4) for bay in (3, 8, 12, 20, 31)],
         0.04,
-        0.45,
-        0.02,
+        0.50,
+        0.005,
     ),
     "one wall gone": (
         [np.where(np.arange(BAYS) // 8 == wall, 1.0, 0.4) for wall in range(3)],
         0.08,
-        0.45,
-        0.04,
+        0.40,
+        0.01,
     ),
 }
 """Transmissions of the bays, and bounds: mean error, largest error, error of the reach's mean."""
@@ -210,10 +208,10 @@ UNEVEN: dict[str, tuple[list[Floats], float, float, float]] = {
 @pytest.mark.slow
 @pytest.mark.parametrize("case", UNEVEN.keys())
 def test_lines_of_uneven_bays(case: str, tell: Tell) -> None:
-    """Places that see the mean of the bays within half their distance, over draws and waves.
+    """Places that see the mean energy through the bays within half their distance, over draws and waves.
 
-    Water seeks the open bays: where bays differ much the mean of their transmission lets too
-    little through.
+    The mean of transmissions of height let too little through: -5.6 to -6.5 % in the mean of a
+    reach with bays of 0.2 to 1, where the mean of energies errs by -3.3 to -2.5 %.
     """
     draws, mean, largest, bias = UNEVEN[case]
     sites = [site_of(*wave) for wave in WAVES.values()]

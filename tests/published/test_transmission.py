@@ -11,6 +11,8 @@ from scipy.optimize import brentq
 
 from edgesim.constants import GRAVITY, WATER_VISCOSITY
 from edgesim.errors import InvalidParameterError
+from edgesim.processes import porous_block
+from edgesim.processes import rival_transmission as rival
 from edgesim.processes import transmission as tr
 
 DIGITS = 6e-5  # half a unit of the fourth decimal, with a little for its rounding
@@ -251,7 +253,7 @@ BLOCKS = [
 @pytest.mark.parametrize(("h", "T", "l", "n", "F", "S", "Kt", "Kr", "D"), BLOCKS)
 def test_thick_blocks(h, T, l, n, F, S, Kt, Kr, D) -> None:  # type: ignore[no-untyped-def]  # noqa: E741
     w = 2.0 * math.pi / T
-    t, r = tr.block_transmission(w / math.sqrt(GRAVITY * h), w, l, n, F, inertia=S)
+    t, r = porous_block.block_transmission(w / math.sqrt(GRAVITY * h), w, l, n, F, inertia=S)
     assert abs(t) == pytest.approx(Kt, abs=6e-6)
     assert abs(r) == pytest.approx(Kr, abs=6e-6)
     assert 1.0 - abs(t) ** 2 - abs(r) ** 2 == pytest.approx(D, abs=6e-7)
@@ -260,7 +262,7 @@ def test_thick_blocks(h, T, l, n, F, S, Kt, Kr, D) -> None:  # type: ignore[no-u
 def test_thin_block_becomes_a_thin_wall() -> None:
     w, length, friction = 2.0, 1e-5, 2e5
     k = w / math.sqrt(GRAVITY)
-    t, _ = tr.block_transmission(k, w, length, 0.8, friction)
+    t, _ = porous_block.block_transmission(k, w, length, 0.8, friction)
     assert abs(t) == pytest.approx(1.0 / (1.0 + length * friction * k / (2.0 * w)), rel=1e-4)
 
 
@@ -279,7 +281,7 @@ def test_thin_block_becomes_a_thin_wall() -> None:
     ],
 )
 def test_hayashi_kano(H: float, h: float, ratio: float, Kt: float) -> None:
-    assert tr.transmission_hayashi_kano(H, h, ratio) == pytest.approx(Kt, abs=DIGITS)
+    assert rival.transmission_hayashi_kano(H, h, ratio) == pytest.approx(Kt, abs=DIGITS)
 
 
 @pytest.mark.parametrize("ratio", [0.05, 0.1, 0.3])
@@ -290,13 +292,15 @@ def test_hayashi_kano_is_the_long_wave_limit(ratio: float) -> None:
     k, depth = 1e-5, 1.0
     w = math.sqrt(GRAVITY * k * math.tanh(k * depth))
     wall = tr.barrier_transmission(0.2, w, k, depth, 0.0, 0.5 * loss / tr.LORENTZ)
-    assert wall == pytest.approx(float(tr.transmission_hayashi_kano(0.2, depth, ratio)), rel=1e-8)
+    assert wall == pytest.approx(
+        float(rival.transmission_hayashi_kano(0.2, depth, ratio)), rel=1e-8
+    )
 
 
 @pytest.mark.golden
 def test_wiegel() -> None:
     expected = [0.3015, 0.4082]
-    np.testing.assert_allclose(tr.transmission_wiegel([1 / 11, 1 / 6]), expected, atol=DIGITS)
+    np.testing.assert_allclose(rival.transmission_wiegel([1 / 11, 1 / 6]), expected, atol=DIGITS)
 
 
 # Low-crested mounds and sills.
@@ -313,8 +317,8 @@ def test_wiegel() -> None:
     ],
 )
 def test_dangremond(Rc, H, B, xi, loose, tight) -> None:  # type: ignore[no-untyped-def]
-    assert tr.transmission_dangremond(Rc, H, B, xi) == pytest.approx(loose, abs=DIGITS)
-    sealed = tr.transmission_dangremond(Rc, H, B, xi, permeable=False)
+    assert rival.transmission_dangremond(Rc, H, B, xi) == pytest.approx(loose, abs=DIGITS)
+    sealed = rival.transmission_dangremond(Rc, H, B, xi, permeable=False)
     assert sealed == pytest.approx(tight, abs=DIGITS)
 
 
@@ -324,40 +328,40 @@ def test_dangremond(Rc, H, B, xi, loose, tight) -> None:  # type: ignore[no-unty
     [(0.0, 0.2, 3.0, 4.0, 0.0707), (-0.2, 0.2, 3.0, 4.0, 0.4207), (0.1, 0.2, 4.0, 3.0, 0.05)],
 )
 def test_vandermeer_wide_crest(Rc: float, H: float, B: float, xi: float, Kt: float) -> None:
-    assert tr.transmission_vandermeer(Rc, H, B, xi) == pytest.approx(Kt, abs=DIGITS)
+    assert rival.transmission_vandermeer(Rc, H, B, xi) == pytest.approx(Kt, abs=DIGITS)
 
 
 def test_vandermeer_joins_narrow_and_wide() -> None:
     # Interpolation between B/H of 8 and 12 (van der Meer and others, 2005; read at second hand).
     H = 0.2
-    at = {ratio: float(tr.transmission_vandermeer(-0.1, H, ratio * H, 4.0)) for ratio in (8, 10)}
-    assert at[8] == pytest.approx(float(tr.transmission_dangremond(-0.1, H, 8 * H, 4.0)))
+    at = {ratio: float(rival.transmission_vandermeer(-0.1, H, ratio * H, 4.0)) for ratio in (8, 10)}
+    assert at[8] == pytest.approx(float(rival.transmission_dangremond(-0.1, H, 8 * H, 4.0)))
     wide = 0.35 * 0.5 + 0.51 * 10.0**-0.65 * (1.0 - math.exp(-1.64))
-    narrow = float(tr.transmission_dangremond(-0.1, H, 10 * H, 4.0))
+    narrow = float(rival.transmission_dangremond(-0.1, H, 10 * H, 4.0))
     assert at[10] == pytest.approx(0.5 * (wide + narrow), rel=1e-12)
 
 
 @pytest.mark.golden
 def test_goda_caisson() -> None:
-    result = tr.transmission_goda([-1.0, 0.0, 1.0], 1.0, width=2.2, offset=0.4)
+    result = rival.transmission_goda([-1.0, 0.0, 1.0], 1.0, width=2.2, offset=0.4)
     np.testing.assert_allclose(result, [0.7077, 0.3591, 0.0794], atol=DIGITS)
 
 
 def test_goda_thin_wall_is_clipped() -> None:
     # Ends of the thin-wall range, 1.8 and 0.1 (Seelig, 1979; read at second hand): 1 below
     # -(alpha + beta), 0 above alpha - beta.
-    np.testing.assert_allclose(tr.transmission_goda([-5.0, -1.9, 1.7, 5.0], 1.0), [1, 1, 0, 0])
+    np.testing.assert_allclose(rival.transmission_goda([-5.0, -1.9, 1.7, 5.0], 1.0), [1, 1, 0, 0])
 
 
 @pytest.mark.parametrize(
     ("call", "name"),
     [
-        (lambda: tr.transmission_dangremond(0.0, -0.2, 1.0, 3.0), "height"),
-        (lambda: tr.transmission_vandermeer(0.0, 0.2, 0.0, 3.0), "crest_width"),
-        (lambda: tr.transmission_goda(0.0, math.nan), "height"),
-        (lambda: tr.transmission_hayashi_kano(0.2, [1.0, -1.0], 0.1), "depth"),
-        (lambda: tr.transmission_wiegel(0.0), "open_fraction"),
-        (lambda: tr.block_transmission(1.0, 2.0, 1.0, -0.5, 1.0), "porosity"),
+        (lambda: rival.transmission_dangremond(0.0, -0.2, 1.0, 3.0), "height"),
+        (lambda: rival.transmission_vandermeer(0.0, 0.2, 0.0, 3.0), "crest_width"),
+        (lambda: rival.transmission_goda(0.0, math.nan), "height"),
+        (lambda: rival.transmission_hayashi_kano(0.2, [1.0, -1.0], 0.1), "depth"),
+        (lambda: rival.transmission_wiegel(0.0), "open_fraction"),
+        (lambda: porous_block.block_transmission(1.0, 2.0, 1.0, -0.5, 1.0), "porosity"),
     ],
 )
 def test_refusals_name_the_argument(call, name: str) -> None:  # type: ignore[no-untyped-def]

@@ -77,12 +77,12 @@ def _wavenumber(omega: float, depth: float) -> float:
     )
 
 
-def seen_heights(heights: Floats, part: Floats, reach: int) -> Floats:
-    """Mean height of the parts within `reach` cells of every place; of all where there are none."""
+def seen_energy(energy: Floats, part: Floats, reach: int) -> Floats:
+    """Mean energy through the line within `reach` cells of every place; through all of it where there is none."""
     found = np.empty(part.size)
     for y in range(part.size):
-        near = [heights[p] for p in part[max(0, y - reach) : y + reach + 1] if p >= 0]
-        found[y] = np.mean(near) if near else heights.mean()
+        near = [energy[p] for p in part[max(0, y - reach) : y + reach + 1] if p >= 0]
+        found[y] = np.mean(near) if near else energy.mean()
     return found
 
 
@@ -92,9 +92,11 @@ def let_through(line: Defence, heights: Floats, k: int, w: int, row: int) -> Flo
     if not line.stands or row < field.first_row:
         return np.ones(field.part.size)
     i = row - field.first_row
-    seen = np.minimum(seen_heights(heights, field.part, int(line.spread[i])), HIGHEST_CONDITION)
     ladder = np.linspace(0.0, HIGHEST_CONDITION, CONDITIONS)
-    transmission = np.interp(seen, ladder, field.transmission[k, w].astype(float))
+    passed = np.interp(
+        np.minimum(heights, HIGHEST_CONDITION), ladder, field.transmission[k, w].astype(float)
+    )
+    transmission = np.sqrt(seen_energy(passed**2, field.part, int(field.reach[i])))
     columns = field.intensity[k, w, :, i].astype(float).T
     return np.array(
         [
