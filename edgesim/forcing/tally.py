@@ -8,16 +8,15 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import ndtr, ndtri
 
 from edgesim.forcing.calendar import Calendar
 from edgesim.forcing.water_levels import WaterLevels
-from edgesim.forcing.waves import Fleet, Waterway, WaveClasses, WindSea, passage_wave
+from edgesim.forcing.waves import Fleet, Waterway, WaveClasses, passage_wave, wake_of
+from edgesim.forcing.wind import WindSea
 from edgesim.kernels import kernel
 
 Floats = NDArray[np.float64]
-
-HOURS_PER_WIND = 3
-"""Length of a spell of one wind. [h]"""
 
 
 @kernel
@@ -37,6 +36,7 @@ def count_wakes(
     days: Calendar,
     levels: WaterLevels,
     surge: Floats,
+    busy: Floats,
     multiplier: float,
     growth: float,
     overdispersion: float,
@@ -53,6 +53,8 @@ def count_wakes(
         See their classes.
     surge : float64, (n_days,)
         Departure of the level. [m]
+    busy : float64, (n_days,)
+        Factor of the day's weather on all passages. [1]
     multiplier, growth : float
         Factor on all passages; its yearly growth. [1], [year-1]
     overdispersion : float
@@ -65,7 +67,7 @@ def count_wakes(
         Added to: number of class waves. [1]
     """
     for day in range(tally.shape[0]):
-        factor = multiplier * (1.0 + growth) ** days.year_fraction[day]
+        factor = busy[day] * multiplier * (1.0 + growth) ** days.year_fraction[day]
         if overdispersion > 0.0:
             factor *= generator.gamma(1.0 / overdispersion, overdispersion)
         for i in range(boats.speed.size):
@@ -89,21 +91,124 @@ def count_wind_waves(
     classes: WaveClasses,
     levels: WaterLevels,
     surge: Floats,
-    generator: np.random.Generator,
+    rows: NDArray[np.int64],
     tally: Floats,
 ) -> None:
-    """Draw a wind for every spell of three hours and add its waves to the tally.
+    """Add the waves of the wind of every spell to the tally.
 
-    Parameters as in :func:`count_wakes`; spells are independent of each other.
+    Parameters
+    ----------
+    sea, classes, levels, surge, tally
+        As in :func:`count_wakes`.
+    rows : int64, (n_days, n_spells)
+        Row of the wind of every spell, from ``wind.winds``.
     """
+    hours = 24 // rows.shape[1]
     for day in range(tally.shape[0]):
-        for spell in range(24 // HOURS_PER_WIND):
-            draw = generator.random()
-            row = level_bin(sea.cumulative, draw)
-            if row >= sea.flux.size:
+        for spell in range(rows.shape[1]):
+            row = rows[day, spell]
+            if row < 0 or sea.flux[row] <= 0.0:
                 continue
-            hour = spell * HOURS_PER_WIND + 1
+            hour = spell * hours + (hours - 1) // 2
             k = level_bin(levels.edges, levels.hourly[day * 24 + hour] + surge[day])
             w = sea.wave_class[row]
-            energy = sea.flux[row] * HOURS_PER_WIND * 3600.0
+            energy = sea.flux[row] * hours * 3600.0
             tally[day, k, w] += energy / (classes.flux[w] * classes.period[w])
+
+
+# The tally that a long run of draws would have on average.
+
+SPEEDS, DISTANCES = 120, 60
+"""Equally likely speeds and distances off that stand for the passages of a boat class."""
+
+
+def expect_wakes(
+    boats: Fleet,
+    way: Waterway,
+    classes: WaveClasses,
+    days: Calendar,
+    levels: WaterLevels,
+    surge: Floats,
+    multiplier: float,
+    growth: float,
+    day_start_hour: float,
+    day_end_hour: float,
+    tally: Floats,
+) -> None:
+    """Add the expected waves of every day to the tally: no passage is drawn.
+
+    Parameters
+    ----------
+    boats, way, classes, days, levels, surge, multiplier, growth, day_start_hour, day_end_hour, tally
+        As in :func:`count_wakes`; weather and the scatter of days leave the mean alone.
+    """
+    n_days, n_levels, n_classes = tally.shape
+    of_class = np.zeros((boats.speed.size, n_classes))
+    for i in range(boats.speed.size):
+        speeds = _equally_likely(boats.speed[i], boats.speed_spread[i], SPEEDS)
+        distances = _equally_likely(boats.distance[i], boats.distance_spread[i], DISTANCES)
+        held = np.minimum(speeds, way.speed_limit)
+        for kind, weight in ((speeds, 1.0 - way.compliance), (held, way.compliance)):
+            if weight > 0.0:
+                expect_passages(boats, i, way, classes, kind, distances, weight, of_class[i])
+    hours = np.arange(24)
+    last = np.where(hours == 23, 24.0, hours + 1.0)
+    boating = np.clip(np.minimum(day_end_hour, last) - np.maximum(day_start_hour, hours), 0.0, None)
+    boating /= boating.sum()
+    level = levels.hourly[: 24 * n_days].reshape(n_days, 24) + surge[:n_days, None]
+    bins = np.searchsorted(levels.edges, level, side="right")
+    at_level = np.zeros((n_days, n_levels))
+    np.add.at(at_level, (np.arange(n_days)[:, None], bins), np.broadcast_to(boating, level.shape))
+    weekend = days.is_weekend[:n_days, None] == 1
+    number = np.where(weekend, boats.passages_weekend, boats.passages_weekday)
+    number = number * boats.months[:, days.month[:n_days]].T
+    number *= (multiplier * (1.0 + growth) ** days.year_fraction[:n_days])[:, None]
+    tally += at_level[:, :, None] * (number @ of_class)[:, None, :]
+
+
+def _equally_likely(mean: float, log_spread: float, n: int) -> Floats:
+    """Means of `n` equally likely slices of a lognormal quantity, so that its mean is kept."""
+    edges = ndtr(ndtri(np.arange(n + 1) / n) - log_spread)
+    return np.asarray(mean * n * np.diff(edges))
+
+
+@kernel
+def expect_passages(
+    boats: Fleet,
+    i: int,
+    way: Waterway,
+    classes: WaveClasses,
+    speeds: Floats,
+    distances: Floats,
+    weight: float,
+    waves: Floats,
+) -> None:
+    """Add to `waves`, (n_classes,), the class waves of a mean passage of boat class `i`."""
+    share = weight / (speeds.size * distances.size)
+    for s in range(speeds.size):
+        for d in range(distances.size):
+            height, period, onshore = wake_of(boats, i, way, speeds[s], distances[d])
+            w = level_bin(classes.edges, height)
+            energy = (height * period) ** 2 * boats.equivalent_waves[i] * onshore
+            waves[w] += share * energy / (classes.height[w] * classes.period[w]) ** 2
+
+
+def expect_wind_waves(
+    sea: WindSea, classes: WaveClasses, levels: WaterLevels, surge: Floats, tally: Floats
+) -> None:
+    """Add the expected waves of the wind rose to the tally: no wind is drawn.
+
+    Parameters
+    ----------
+    sea, classes, levels, surge, tally
+        As in :func:`count_wind_waves`.
+    """
+    n_days = tally.shape[0]
+    share = np.diff(sea.cumulative, prepend=0.0)
+    rate = np.bincount(sea.wave_class, share * sea.flux, minlength=classes.flux.size)
+    waves = np.divide(rate, classes.flux * classes.period)
+    level = levels.hourly[: 24 * n_days].reshape(n_days, 24) + surge[:n_days, None]
+    bins = np.searchsorted(levels.edges, level, side="right")
+    seconds = np.zeros(tally.shape[:2])
+    np.add.at(seconds, (np.arange(n_days)[:, None], bins), 3600.0)
+    tally += seconds[:, :, None] * waves

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from edgesim.constants import GRAVITY, WATER_DENSITY
 from edgesim.kernels import kernel
-from edgesim.processes.linear_waves import group_velocity, wavenumber
+from edgesim.processes.linear_waves import wavenumber
 from edgesim.processes.wakes import (
     cusp_period,
     depth_froude,
@@ -22,7 +22,6 @@ from edgesim.processes.wakes import (
     wake_height_maynord,
     wake_height_weggel_sorensen,
 )
-from edgesim.processes.wind_waves import rms_height, wave_young_verhagen
 from edgesim.scenario import Scenario
 
 Floats = NDArray[np.float64]
@@ -102,8 +101,8 @@ class WaveClasses(NamedTuple):
         keeps; waves come from both sides. [m-1]
     source : int64
         WAKE or WIND.
-    edges : float64
-        Heights between neighbouring wake classes, length ``n_wake - 1``. [m]
+    edges, wind_edges : float64
+        Heights between neighbouring classes of wakes, and of wind waves: one fewer than classes. [m]
     """
 
     height: Floats
@@ -112,24 +111,7 @@ class WaveClasses(NamedTuple):
     alongshore_wavenumber: Floats
     source: NDArray[np.int64]
     edges: Floats
-
-
-class WindSea(NamedTuple):
-    """Wind waves of each row of the wind table.
-
-    Attributes
-    ----------
-    cumulative : float64
-        Cumulative share of time; what is left to 1 is calm or offshore wind. [1]
-    flux : float64
-        Onshore energy flux. [W m-1]
-    wave_class : int64
-        Class of the row.
-    """
-
-    cumulative: Floats
-    flux: Floats
-    wave_class: NDArray[np.int64]
+    wind_edges: Floats = np.empty(0)
 
 
 def fleet(scenario: Scenario, outer_offset: float) -> Fleet:
@@ -235,22 +217,27 @@ def held_speed(boats: Fleet, i: int, way: Waterway, speed: float) -> float:
 
 
 @kernel
-def passage_wave(
-    boats: Fleet, i: int, way: Waterway, generator: np.random.Generator
+def wake_of(
+    boats: Fleet, i: int, way: Waterway, speed: float, distance: float
 ) -> tuple[float, float, float]:
-    """Draw one passage of boat class `i`: height [m], period [s], onshore share [1] of its wake.
+    """Wake of one passage of boat class `i`: height [m], period [s], onshore share [1].
 
-    Speed and distance off scatter lognormally about their means; a displacement
-    hull is held to its hull speed and below the critical speed; a boat over the
-    limit slows down with the probability of compliance. The wave is that of
-    the cusp or, where that would be longer than the hull, the one as long as the
-    hull; either travels at the angle at which it keeps up with the boat.
+    Parameters
+    ----------
+    boats, way : Fleet, Waterway
+        See their classes.
+    i : int
+        Class of the boat.
+    speed, distance : float
+        Speed that the boat would make [m s-1] and its distance from the outer line. [m]
+
+    Notes
+    -----
+    A displacement hull is held to its hull speed and below the critical speed. The wave is that
+    of the cusp or, where that would be longer than the hull, the one as long as the hull; either
+    travels at the angle at which it keeps up with the boat, to one side or the other by the way
+    that the boat goes. No wave is taken closer than a boat length.
     """
-    speed = _scattered(boats.speed[i], boats.speed_spread[i], generator)
-    distance = _scattered(boats.distance[i], boats.distance_spread[i], generator)
-    obeys = generator.random() < way.compliance
-    if speed > way.speed_limit and obeys:
-        speed = way.speed_limit
     length = boats.waterline_length[i]
     speed = held_speed(boats, i, way, speed)
     height = passage_height(boats, i, way, speed, max(distance, length))
@@ -261,6 +248,23 @@ def passage_wave(
     period = boats.hull_period[i]
     along = min(1.0, length / period / speed)
     return height, period, math.sqrt(1.0 - along * along)
+
+
+@kernel
+def passage_wave(
+    boats: Fleet, i: int, way: Waterway, generator: np.random.Generator
+) -> tuple[float, float, float]:
+    """Draw one passage of boat class `i`: height [m], period [s], onshore share [1] of its wake.
+
+    Speed and distance off scatter lognormally about their means; a boat over the limit slows
+    down with the probability of compliance.
+    """
+    speed = _scattered(boats.speed[i], boats.speed_spread[i], generator)
+    distance = _scattered(boats.distance[i], boats.distance_spread[i], generator)
+    obeys = generator.random() < way.compliance
+    if speed > way.speed_limit and obeys:
+        speed = way.speed_limit
+    return wake_of(boats, i, way, speed, distance)
 
 
 @kernel
@@ -291,9 +295,9 @@ def deep_water_flux(height: Floats, period: Floats) -> Floats:
 
 
 def wave_classes(
-    sample: Floats, sea: tuple[Floats, Floats, Floats], n_wake: int, depth: float
+    sample: Floats, sea: tuple[Floats, Floats, Floats], n_wake: int, depth: float, n_wind: int = 1
 ) -> WaveClasses:
-    """Classes that share the energy of a sample of wakes evenly, and one class for wind.
+    """Classes that share the energy of a sample of wakes evenly, and that of the wind waves.
 
     Parameters
     ----------
@@ -301,83 +305,53 @@ def wave_classes(
         Rows of :func:`sample_passages`, drawn over the members' beliefs.
     sea : tuple of ndarray
         Energy weight, height [m] and period [s] of every row of the wind table; empty without wind.
-    n_wake : int
-        Number of wake classes.
+    n_wake, n_wind : int
+        Number of classes of wakes and of wind waves.
     depth : float
         Depth of the channel. [m]
 
     Returns
     -------
     WaveClasses
-        Wake classes by rising height, then the wind class if there is wind. A
-        class is represented by its energy-mean height and period, so that the
-        energy of the sample is kept.
+        Wake classes by rising height, then the wind classes if there is wind. A class is
+        represented by its energy-mean height and period, so that the energy of the sample is
+        kept.
     """
-    heights, periods, angles, edges = [], [], [], np.empty(0)
-    if sample.size and sample[:, 2].sum() > 0.0:
-        order = np.argsort(sample[:, 0], kind="stable")
-        ordered = sample[order]
-        share = np.cumsum(ordered[:, 2]) / ordered[:, 2].sum()
-        # One passage may carry more than a whole class: then there are fewer classes.
-        _, parts = np.unique(
-            np.minimum(share * n_wake, n_wake - 1).astype(int), return_inverse=True
-        )
-        edges = np.array([ordered[np.argmax(parts == j), 0] for j in range(1, parts.max() + 1)])
-        for j in range(parts.max() + 1):
-            rows = ordered[parts == j]
-            weight = rows[:, 2] / rows[:, 2].sum()
-            heights.append(math.sqrt(float(weight @ rows[:, 0] ** 2)))
-            periods.append(float(weight @ rows[:, 1]))
-            angles.append(math.acos(min(1.0, float(weight @ rows[:, 3]))))
-    n_wakes = len(heights)
+    wakes, edges = _shared_classes(sample[:, 2], sample[:, 0], sample[:, 1], sample[:, 3], n_wake)
     weight, height, period = sea
-    if weight.sum() > 0.0:
-        weight = weight / weight.sum()
-        heights.append(math.sqrt(float(weight @ height**2)))
-        periods.append(float(weight @ period))
-        angles.append(WIND_SPREAD)
-    height_array, period_array = np.array(heights), np.array(periods)
+    spread = np.full(weight.size, math.cos(WIND_SPREAD))
+    seas, wind_edges = _shared_classes(weight, height, period, spread, n_wind)
+    heights, periods, onshore = np.concatenate([wakes, seas], axis=1)
     return WaveClasses(
-        height=height_array,
-        period=period_array,
-        flux=deep_water_flux(height_array, period_array),
-        alongshore_wavenumber=wavenumber(period_array, depth) * np.sin(angles),
-        source=np.array([WAKE] * n_wakes + [WIND] * (len(heights) - n_wakes), dtype=np.int64),
+        height=heights,
+        period=periods,
+        flux=deep_water_flux(heights, periods),
+        alongshore_wavenumber=wavenumber(periods, depth) * np.sqrt(1.0 - onshore**2),
+        source=np.array([WAKE] * wakes.shape[1] + [WIND] * seas.shape[1], dtype=np.int64),
         edges=edges,
+        wind_edges=wind_edges,
     )
+
+
+def _shared_classes(
+    weight: Floats, height: Floats, period: Floats, onshore: Floats, n: int
+) -> tuple[Floats, Floats]:
+    """Height, period and onshore share of classes of even energy by rising height, and their edges."""
+    if not weight.sum() > 0.0:
+        return np.empty((3, 0)), np.empty(0)
+    order = np.argsort(height, kind="stable")
+    weight, height, period, onshore = (part[order] for part in (weight, height, period, onshore))
+    share = np.cumsum(weight) / weight.sum()
+    # One passage may carry more than a whole class: then there are fewer classes.
+    _, parts = np.unique(
+        np.minimum(share * n * (1.0 - 1e-12), n - 1).astype(int), return_inverse=True
+    )
+    n_parts = int(parts.max()) + 1
+    energy = np.bincount(parts, weight)
+    mean = [np.bincount(parts, weight * part) / energy for part in (height**2, period, onshore)]
+    edges = np.array([height[np.argmax(parts == j)] for j in range(1, n_parts)])
+    return np.array([np.sqrt(mean[0]), mean[1], np.minimum(mean[2], 1.0)]), edges
 
 
 WIND_SPREAD = math.radians(25.0)
 """Angle that stands for the directional spread of a short wind sea (judgement). [rad]"""
-
-
-def wind_table(scenario: Scenario) -> tuple[Floats, Floats, Floats, Floats]:
-    """Share of time, onshore flux [W m-1], height [m] and period [s] of the onshore rows of the wind table.
-
-    The fetch of a row is that of the nearest listed direction; rows from the
-    land side make no waves. Heights are energy-equivalent regular waves.
-    """
-    wind = scenario.wind
-    if wind is None or scenario.site.shore_faces is None:
-        empty = np.empty(0)
-        return empty, empty, empty, empty
-    speed, direction, share = np.array(wind.table, dtype=np.float64).T
-    fetch_direction, fetch = np.array(wind.fetches, dtype=np.float64).T
-    onshore = np.cos(direction - scenario.site.shore_faces)
-    nearest = np.argmax(np.cos(direction[:, None] - fetch_direction[None, :]), axis=1)
-    makes_waves = (onshore > 1e-6) & (speed > 0.0) & (fetch[nearest] > 0.0)
-    share, onshore = share[makes_waves], onshore[makes_waves]
-    significant, period = wave_young_verhagen(
-        speed[makes_waves], fetch[nearest][makes_waves], wind.fetch_depth
-    )
-    height = rms_height(significant)
-    speed_of_energy = group_velocity(period, wind.fetch_depth) if period.size else period
-    flux = WATER_DENSITY * GRAVITY * height**2 / 8.0 * speed_of_energy * onshore
-    return share, flux, height, period
-
-
-def wind_sea(scenario: Scenario, classes: WaveClasses) -> WindSea:
-    """Wind waves of each onshore row of the table, ready for drawing."""
-    share, flux, _, _ = wind_table(scenario)
-    wind_class = int(np.argmax(classes.source == WIND)) if (classes.source == WIND).any() else 0
-    return WindSea(np.cumsum(share), flux, np.full(share.size, wind_class, dtype=np.int64))

@@ -10,7 +10,12 @@ from numpy.typing import NDArray
 from edgesim.constants import DAYS_PER_YEAR
 from edgesim.forcing.calendar import Calendar, calendar
 from edgesim.forcing.streams import Purpose, stream
-from edgesim.forcing.tally import count_wakes, count_wind_waves
+from edgesim.forcing.tally import (
+    count_wakes,
+    count_wind_waves,
+    expect_wakes,
+    expect_wind_waves,
+)
 from edgesim.forcing.water_levels import (
     TABLE_LOW,
     TABLE_SIZE,
@@ -27,9 +32,8 @@ from edgesim.forcing.waves import (
     sample_passages,
     waterway,
     wave_classes,
-    wind_sea,
-    wind_table,
 )
+from edgesim.forcing.wind import boating_factor, wind_sea, wind_table, winds
 from edgesim.model.grid import make_grid, reef_line, wall_line
 from edgesim.model.shelter import Shelter, shelter
 from edgesim.model.step import Weather
@@ -141,10 +145,22 @@ def _classes(scenario_file: ScenarioFile, outer_offset: float) -> WaveClasses:
             way = waterway(scenario, with_rule=with_rule)
             sample_passages(fleet(scenario, outer_offset), way, generator, sample)
             samples.append(sample)
-    share, flux, height, period = wind_table(scenario_file.central)
-    sea = (share * flux, height, period)
     sample = np.concatenate(samples) if samples else np.empty((0, 4))
-    return wave_classes(sample, sea, run.wake_classes, scenario_file.central.traffic.channel_depth)
+    depth = scenario_file.central.traffic.channel_depth
+    return wave_classes(sample, _seas(scenario_file), run.wake_classes, depth, run.wind_classes)
+
+
+def _seas(scenario_file: ScenarioFile) -> tuple[Floats, Floats, Floats]:
+    """Energy weight, height and period of the wind waves after every formula that members use."""
+    seas = {}
+    for index in range(CLASS_SAMPLE_MEMBERS):
+        scenario = scenario_file.member(index)
+        name = scenario.wind.formula if scenario.wind else ""
+        if name not in seas:
+            share, flux, height, period = wind_table(scenario)
+            seas[name] = share * flux, height, period
+    weight, height, period = (np.concatenate(parts) for parts in zip(*seas.values(), strict=True))
+    return weight, height, period
 
 
 @dataclass(frozen=True)
@@ -219,24 +235,51 @@ def _tally(
     traffic, classes, levels = scenario.traffic, common.classes, common.levels
     tally = np.zeros((n_days, levels.centres.size, classes.period.size))
     seed = scenario.run.seed
-    if traffic.classes and (classes.source == WAKE).any():
+    way = waterway(scenario, with_rule=not history)
+    growth = 0.0 if history else traffic.growth
+    hours = traffic.day_start_hour, traffic.day_end_hour
+    sea = wind_sea(scenario, classes)
+    has_boats = bool(traffic.classes) and bool((classes.source == WAKE).any())
+    boats = fleet(scenario, common.outer_offset)
+    if traffic.passages == "expected":
+        if has_boats:
+            expect_wakes(
+                boats,
+                way,
+                classes,
+                common.days,
+                levels,
+                surge,
+                traffic.level,
+                growth,
+                *hours,
+                tally,
+            )
+        if sea.flux.any():
+            expect_wind_waves(sea, classes, levels, surge, tally)
+        return tally
+    rows = winds(
+        scenario,
+        sea,
+        n_days,
+        stream(seed, index, Purpose.PAST_WIND if history else Purpose.WIND),
+    )
+    if has_boats:
         count_wakes(
-            fleet(scenario, common.outer_offset),
-            waterway(scenario, with_rule=not history),
+            boats,
+            way,
             classes,
             common.days,
             levels,
             surge,
+            boating_factor(scenario, sea, rows),
             traffic.level,
-            0.0 if history else traffic.growth,
+            growth,
             traffic.overdispersion,
-            traffic.day_start_hour,
-            traffic.day_end_hour,
+            *hours,
             stream(seed, index, Purpose.PAST_TRAFFIC if history else Purpose.TRAFFIC),
             tally,
         )
-    sea = wind_sea(scenario, classes)
-    if sea.flux.size:
-        generator = stream(seed, index, Purpose.PAST_WIND if history else Purpose.WIND)
-        count_wind_waves(sea, classes, levels, surge, generator, tally)
+    if sea.flux.any():
+        count_wind_waves(sea, classes, levels, surge, rows, tally)
     return tally

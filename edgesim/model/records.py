@@ -19,6 +19,7 @@ from edgesim.model.step import (
     Defence,
     Member,
     flood_lines,
+    raise_lines,
     reef_heights,
     solve,
 )
@@ -76,6 +77,7 @@ def record(member: Member, reach: Reach, day: int) -> Row:
         One value for each name of :data:`RECORDED`; not-a-number for lines that do not stand.
     """
     flood_lines(member, day)
+    raise_lines(member, day)
     row: Row = dict.fromkeys(RECORDED, np.nan)
     row |= _ground(member, reach, day)
     if member.walls.stands:
@@ -187,6 +189,7 @@ def _powers(member: Member, reach: Reach, day: int) -> Row:
         )
     if has_reef and has_walls:
         flood_lines(member, day, walls=False)  # the reef then meets the waves of the open
+        raise_lines(member, day)
         powers["edge_power_reef"] = float(split(walls=False, reef=True).sum())
     elif has_reef:
         powers["edge_power_reef"] = total

@@ -325,12 +325,12 @@ def raise_lines(member: Member, day: int) -> None:
         If a height is not finite: compiled look-ups would go out of their tables.
     """
     if member.walls.stands:
-        _raise_line(member, member.walls, fill_heights(member.state), f"walls, day {day}")
+        _raise_line(member.walls, fill_heights(member.state), f"walls, day {day}")
     if member.reef.stands:
-        _raise_line(member, member.reef, reef_heights(member, day), f"reef, day {day}")
+        _raise_line(member.reef, reef_heights(member, day), f"reef, day {day}")
 
 
-def _raise_line(member: Member, line: Defence, heights: Floats, where: str) -> None:
+def _raise_line(line: Defence, heights: Floats, where: str) -> None:
     if not np.isfinite(heights).all():
         message = f"{where}: a height stopped being finite; please report this scenario."
         raise SolverError(message)
@@ -338,12 +338,12 @@ def _raise_line(member: Member, line: Defence, heights: Floats, where: str) -> N
 
 
 def flood_lines(member: Member, day: int, *, walls: bool = True) -> None:
-    """Bring both lines up to the water, the waves, the bed and their own condition of a day.
+    """Bring the transmission of both lines up to the water, the waves and the bed of a day.
 
     Parameters
     ----------
     member : Member
-        The tables of its lines are filled.
+        The transmission of its lines is filled; call :func:`raise_lines` after it.
     day : int
         Day that gives the sea level.
     walls : bool, default True
@@ -357,7 +357,6 @@ def flood_lines(member: Member, day: int, *, walls: bool = True) -> None:
         if walls and member.walls.stands:
             heights *= np.sqrt(energy_at_reef(member))
         fill_line(member, member.reef, levels, heights)
-    raise_lines(member, day)
 
 
 def incoming_heights(member: Member, line: Defence, levels: Floats) -> Floats:

@@ -152,8 +152,16 @@ def wind_is_whole(wind: Wind | None, site: Site) -> Iterator[Finding]:
             "is missing, but wind is given",
             'Give the compass direction from the marsh out to the channel, for example "90 deg".',
         )
+    if bool(wind.table) == (wind.hourly is not None):
+        both = bool(wind.table)
+        yield Finding(
+            "wind.table",
+            "stands beside wind.hourly" if both else "is missing, and so is wind.hourly",
+            "Give either a wind rose or a CSV file of hourly winds.",
+        )
+        return
     total = sum(share for _, _, share in wind.table)
-    if not 0.99 <= total <= 1.01:
+    if wind.table and not 0.99 <= total <= 1.01:
         yield Finding(
             "wind.table",
             f"has shares that sum to {100 * total:.4g} %",

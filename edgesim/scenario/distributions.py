@@ -12,7 +12,7 @@ import math
 from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import Any, ClassVar
 
 import numpy as np
 from scipy.special import ndtr, ndtri
@@ -42,9 +42,9 @@ class Distribution(ABC):
         """Smallest and largest value that can be drawn."""
         return self.quantile(0.0), self.quantile(1.0)
 
-    def entries(self) -> dict[str, float | list[float]]:
+    def entries(self) -> dict[str, Any]:
         """Keys and values, as they are written in a file."""
-        found: dict[str, float | list[float]] = {}
+        found: dict[str, Any] = {}
         for name in self.form:
             value = getattr(self, name)
             if value is not None:
@@ -173,6 +173,41 @@ class Discrete(Distribution):
         return ranked[place][0]
 
 
+@dataclass(frozen=True)
+class Choice(Distribution):
+    """One of a few words, each with a weight: rival formulas that members believe in by turns."""
+
+    choices: tuple[str, ...]
+    weights: tuple[float, ...]
+    form: ClassVar[tuple[str, ...]] = ("choices", "weights")
+
+    def __post_init__(self) -> None:
+        if not self.choices or len(self.choices) != len(self.weights):
+            msg = "choices and weights must be lists of the same length"
+            raise ValueError(msg)
+        if min(self.weights) < 0.0 or sum(self.weights) <= 0.0:
+            msg = "weights must not be negative and not all 0"
+            raise ValueError(msg)
+
+    @property
+    def median(self) -> Any:
+        """The likeliest word, the first of equals, where one must stand for all."""
+        return self.choices[int(np.argmax(self.weights))]
+
+    @property
+    def support(self) -> Any:
+        """Every word that can be drawn."""
+        return tuple(
+            word for word, weight in zip(self.choices, self.weights, strict=True) if weight > 0.0
+        )
+
+    def quantile(self, share: float) -> Any:
+        """Word in whose part of the weights, laid end to end, the share falls."""
+        reached = np.cumsum(self.weights)
+        place = int(np.searchsorted(reached, share * reached[-1], side="right"))
+        return self.choices[min(place, int(np.flatnonzero(self.weights)[-1]))]
+
+
 KINDS: tuple[tuple[frozenset[str], frozenset[str], type[Distribution]], ...] = (
     (frozenset({"low", "mode", "high"}), frozenset(), Triangular),
     (frozenset({"low", "high"}), frozenset(), Uniform),
@@ -183,6 +218,7 @@ KINDS: tuple[tuple[frozenset[str], frozenset[str], type[Distribution]], ...] = (
 """Required keys, further keys and class of every distribution."""
 
 FORMS = "{low, mode, high}, {low, high}, {mean, sd}, {median, factor} or {values = [..], weights = [..]}"
+CHOICE_FORM = '{choices = ["..", ".."], weights = [..]}'
 UNITLESS_KEYS = frozenset({"factor", "weights"})
 """Entries that are pure numbers whatever the quantity."""
 

@@ -24,7 +24,7 @@ from edgesim.scenario.own_forms import OWN
 from edgesim.scenario.parameters import section_class
 from edgesim.scenario.reading import Origin, Problem, Reader, Tree, labels_of
 from edgesim.scenario.writing import canonical, resolved_toml, write_into
-from edgesim.units import both_ways
+from edgesim.units import KINDS, both_ways
 
 _LISTED = "All inputs stand on the page docs/reference/scenario.md."
 
@@ -278,7 +278,8 @@ def _broken_checks(scenario_file: ScenarioFile, known: list[Problem]) -> Iterato
             tree = _drawn(scenario_file.tree[name], name, _end_at(path, end))
             trial = {**parts, name: _section(name, tree)}
             for finding in checks.findings(trial, touching=name):
-                found.setdefault(finding.path, (finding, f" when {path} is {both_ways(end, kind)}"))
+                shown = both_ways(end, kind) if kind in KINDS else str(end)
+                found.setdefault(finding.path, (finding, f" when {path} is {shown}"))
     for finding, when in found.values():
         origin = scenario_file.origins.get(finding.path)
         key, text = (origin.key, origin.text) if origin else (finding.path, "")

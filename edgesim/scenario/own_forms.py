@@ -7,10 +7,10 @@ from collections.abc import Callable
 from datetime import datetime
 from typing import Any
 
-from edgesim.scenario.parameters import Parameter
+from edgesim.scenario.parameters import Column, Parameter
 from edgesim.scenario.reading import BAD, Reader, shown
 from edgesim.scenario.site import CONSTITUENTS, Constituent
-from edgesim.scenario.tables import TableError, read_gauge
+from edgesim.scenario.tables import TableError, read_gauge, read_record
 from edgesim.units import KINDS
 
 AMPLITUDE = Parameter(
@@ -90,6 +90,40 @@ def read_gauge_record(reader: Reader, value: object, path: str) -> Any:
     )  # fmt: skip
 
 
+WIND_COLUMNS = (
+    Column("speed", "speed", "at 10 m height"),
+    Column("direction", "angle", "from which the wind blows, clockwise from north"),
+)
+
+
+def read_wind_record(reader: Reader, value: object, path: str) -> Any:
+    """Read the name of a CSV file, or a record already in hours, m/s and radians."""
+    origin = reader.origins[path]
+    names = ("hours", "speeds", "directions")
+    if isinstance(value, str):
+        try:
+            first, hours, rows = read_record(reader.folder / value, WIND_COLUMNS)
+        except TableError as error:
+            return reader.blame(origin.key, origin.text, error.what, error.remedy)
+        speeds, directions = zip(*rows, strict=True)
+        if min(speeds) < 0.0:
+            return reader.blame(
+                origin.key, origin.text, "has a negative speed", "Give speeds of 0 or more."
+            )
+        columns = dict(zip(names, (hours, speeds, directions), strict=True))
+        return {"first_time": first, **columns}
+    if isinstance(value, dict) and set(value) == {"first_time", *names}:
+        lists = [value[name] for name in names]
+        alike = all(_numbers(one) and len(one) == len(lists[0]) > 0 for one in lists)
+        if isinstance(value["first_time"], datetime) and alike:
+            columns = dict(zip(names, map(tuple, lists), strict=True))
+            return {"first_time": value["first_time"], **columns}
+    return reader.blame(
+        origin.key, origin.text, "must be the name of a CSV file",
+        "Give a file with the columns time_utc, speed_knots and direction_deg.",
+    )  # fmt: skip
+
+
 def read_months(reader: Reader, value: object, path: str) -> Any:
     """Read twelve factors and bring their mean to 1."""
     origin = reader.origins[path]
@@ -124,6 +158,7 @@ def _numbers(value: Any) -> bool:
 OWN: dict[tuple[str, str], Callable[[Reader, object, str], Any]] = {
     ("Tide", "constituents"): read_constituents,
     ("Tide", "gauge"): read_gauge_record,
+    ("Wind", "hourly"): read_wind_record,
     ("BoatClass", "months"): read_months,
 }
 """Reader of each input that has a form of its own."""

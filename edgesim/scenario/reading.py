@@ -18,7 +18,14 @@ from typing import Any, Final
 from pydantic.fields import FieldInfo
 
 from edgesim.errors import UnitError
-from edgesim.scenario.distributions import FORMS, UNITLESS_KEYS, Distribution, from_entries
+from edgesim.scenario.distributions import (
+    CHOICE_FORM,
+    FORMS,
+    UNITLESS_KEYS,
+    Choice,
+    Distribution,
+    from_entries,
+)
 from edgesim.scenario.parameters import (
     Parameter,
     Section,
@@ -171,6 +178,8 @@ class Reader:
             return self._table(about, value, suffix, path)
         if about.is_quantity:
             return self.quantity(about, value, suffix, key, text)
+        if isinstance(about.spread, Choice) and isinstance(value, dict):
+            return self._choice(key, text, value, choices_of(info))
         read = _PLAIN[about.kind](value)
         if read is None:
             return self.blame(
@@ -194,6 +203,20 @@ class Reader:
         hint = f' Did you mean "{near[0]}"?' if near else ""
         names = ", ".join(f'"{choice}"' for choice in choices)
         return self.blame(key, text, "is not one of the choices", f"Write one of {names}.{hint}")
+
+    def _choice(self, key: str, text: str, value: dict[str, Any], allowed: tuple[str, ...]) -> Any:
+        """Read words with their weights; all alike when there are none."""
+        words = value.get("choices")
+        if set(value) <= {"choices", "weights"} and isinstance(words, list) and words:
+            weights = value.get("weights", [1.0] * len(words))
+            for word in words:
+                if word not in allowed:
+                    return self.choose(key, text, str(word), allowed)
+            try:
+                return Choice(tuple(words), tuple(float(weight) for weight in weights))
+            except (TypeError, ValueError) as error:
+                return self.blame(key, text, str(error), f"Write {CHOICE_FORM}.")
+        return self.blame(key, text, "is not a list of choices", f"Write {CHOICE_FORM}.")
 
     def _sections(self, info: FieldInfo, value: object, path: str) -> Any:
         """Read a table, or a list of tables whose places are called by their names."""

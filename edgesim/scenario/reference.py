@@ -7,7 +7,7 @@ from typing import Any
 
 from pydantic_core import PydanticUndefined
 
-from edgesim.scenario.distributions import FORMS, Distribution
+from edgesim.scenario.distributions import CHOICE_FORM, FORMS, Distribution
 from edgesim.scenario.model import Scenario
 from edgesim.scenario.parameters import (
     Parameter,
@@ -29,6 +29,7 @@ the declarations in `edgesim/scenario/`; change those, not this page.
 - Any number, unless marked *one number*, may be a distribution: `{FORMS}`.
   With `{{median, factor}}` nine draws of ten lie between median/factor and median x factor. The normal
   and the lognormal are cut at three standard deviations.
+- A choice between rival formulas may be uncertain too: `{CHOICE_FORM}`; one word fixes it.
 - Names of files are looked for beside the scenario file.
 - **Bold** keys are the ones asked for in everyday use.
 - *Mark* says how far a default may be trusted: read in the source named, from memory, or judgement.

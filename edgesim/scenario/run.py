@@ -195,6 +195,15 @@ class Run(Section):
         mark=JUDGEMENT,
         source=OURS,
     )
+    wind_classes: int = parameter(
+        "Number of classes of wind waves in the tally.",
+        "count",
+        1,
+        at_least=1,
+        at_most=50,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
     seaward_width: float = parameter(
         "Width of the grid in front of the edge.",
         "length",

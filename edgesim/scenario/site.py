@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
+from edgesim.scenario.distributions import Choice
 from edgesim.scenario.parameters import JUDGEMENT, READ, Column, Section, parameter
 
 CONSTITUENTS = ("M2", "S2", "N2", "K1", "O1", "M4", "SA", "SSA")
@@ -193,13 +194,23 @@ class SeaLevel(Section):
     )
 
 
+class WindRecord(Section):
+    """Winds by the hour."""
+
+    first_time: datetime = parameter("Time of the first row.", "own")
+    hours: tuple[float, ...] = parameter("Hours since the first row.", "own")
+    speeds: tuple[float, ...] = parameter("Speed at 10 m height. [m/s]", "own")
+    directions: tuple[float, ...] = parameter("Direction from which it blows. [rad]", "own")
+
+
 class Wind(Section):
     """Winds and the open water they blow over."""
 
     table: tuple[tuple[float, float, float], ...] = parameter(
         "Wind rose: speed, direction the wind comes from, and share of the time, from an airport record; "
-        "the shares include calms and winds from land and make 100 %.",
+        "the shares include calms and winds from land and make 100 %. Give this or an hourly record.",
         "table",
+        (),
         example='"wind.csv"',
         columns=(
             Column("speed", "speed", "at 10 m height"),
@@ -218,4 +229,18 @@ class Wind(Section):
     )
     fetch_depth: float = parameter(
         "Mean depth of that water at mean sea level.", "length", above=0.0, example='"8 ft"'
+    )
+    hourly: WindRecord | None = parameter(
+        "CSV file of hourly winds with columns time_utc, speed_knots and direction_deg (or other units), in "
+        "place of the wind rose; it is laid on the calendar by its times and repeated end to end.",
+        "own",
+        None,
+        example='"wind_hourly.csv"',
+    )
+    formula: Literal["young-verhagen", "spm"] = parameter(
+        "Wave growth; left out, members believe in one or the other.",
+        "text",
+        spread=Choice(("young-verhagen", "spm"), (2.0, 1.0)),
+        mark=JUDGEMENT,
+        source="weights: edgesim; formulas: Young and Verhagen, 1996, and Shore Protection Manual, 1984",
     )

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from edgesim.scenario.distributions import Distribution
+from edgesim.scenario.distributions import Choice, Distribution
 from edgesim.scenario.loader import ScenarioFile
 from edgesim.scenario.reading import Origin, labels_of, toml_value
 from edgesim.units import KINDS, both_ways
@@ -67,13 +67,15 @@ def _shown(value: Any, kind: str) -> str:
         return f"{len(value)} rows"
     if kind == "own" and isinstance(value, dict):
         return ", ".join(value) if "hours" not in value else f"{len(value['hours'])} rows"
-    return value if isinstance(value, str) else toml_value(value)
+    return middle if isinstance(middle, str) else toml_value(middle)
 
 
 def _spread(value: Any, kind: str) -> str:
     """Ends of a distribution as people read them."""
     if not isinstance(value, Distribution):
         return ""
+    if isinstance(value, Choice):
+        return " or ".join(value.support)
     low, high = (both_ways(end, kind) for end in value.support)
     return f"{low} to {high}"
 

@@ -90,9 +90,29 @@ def read_table(path: Path, columns: Sequence[Column]) -> tuple[Row, ...]:
 
 def read_gauge(path: Path) -> tuple[datetime, tuple[float, ...], tuple[float, ...]]:
     """Read a water-level record: time of the first row, hours since then, levels [m]."""
+    first, hours, rows = read_record(path, (Column("level", "length", "above the vertical datum"),))
+    return first, hours, tuple(level for (level,) in rows)
+
+
+def read_record(
+    path: Path, columns: Sequence[Column]
+) -> tuple[datetime, tuple[float, ...], tuple[Row, ...]]:
+    """Read rows with times: time of the first row, hours since then, and one value a column.
+
+    Parameters
+    ----------
+    path : Path
+        The file, with a column ``time_utc``.
+    columns : sequence of Column
+        What is looked for; further columns are ignored.
+
+    Raises
+    ------
+    TableError
+        Naming file, row, column and value.
+    """
     lines = _read_lines(path)
-    column = Column("level", "length", "above the vertical datum")
-    level_place, unit = _place(lines, column)
+    places = [_place(lines, column) for column in columns]
     if "time_utc" not in lines.heading:
         raise TableError(
             where=f"{lines.name}, heading",
@@ -101,9 +121,10 @@ def read_gauge(path: Path) -> tuple[datetime, tuple[float, ...], tuple[float, ..
         )
     time_place = lines.heading.index("time_utc")
     times = [_time(lines.name, number, cells, time_place) for number, cells in lines.rows]
-    levels = tuple(
-        _number(
-            lines.name, number, lines.heading[level_place], cells, level_place, unit, column.kind
+    rows = tuple(
+        tuple(
+            _number(lines.name, number, lines.heading[place], cells, place, unit, column.kind)
+            for column, (place, unit) in zip(columns, places, strict=True)
         )
         for number, cells in lines.rows
     )
@@ -115,7 +136,7 @@ def read_gauge(path: Path) -> tuple[datetime, tuple[float, ...], tuple[float, ..
                 what="is not later than the row before",
                 remedy="Sort the rows by time and remove doubles.",
             )
-    return times[0], hours, levels
+    return times[0], hours, rows
 
 
 def rows_from_file(

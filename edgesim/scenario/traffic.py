@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from edgesim.scenario.distributions import Lognormal
+from edgesim.scenario.distributions import Choice, Lognormal
 from edgesim.scenario.parameters import JUDGEMENT, MEMORY, Section, parameter
 
 
@@ -188,11 +188,43 @@ class Traffic(Section):
         mark=JUDGEMENT,
         source="edgesim",
     )
+    rough_wind: float = parameter(
+        "Wind from which most boats stay in harbour.",
+        "speed",
+        9.0,
+        above=0.0,
+        example='"18 knots"',
+        mark=JUDGEMENT,
+        source="edgesim",
+    )
+    rough_share: float = parameter(
+        "Share of the usual passages that still take place in such a wind.",
+        "fraction",
+        0.3,
+        at_least=0.0,
+        at_most=1.0,
+        mark=JUDGEMENT,
+        source="edgesim",
+    )
+    passages: Literal["drawn", "expected"] = parameter(
+        "Whether every passage is drawn by itself, or each day has its expected waves: no chance in traffic "
+        "and wind, for comparing designs.",
+        "text",
+        "drawn",
+    )
     planing_formula: Literal["maynord", "bhowmik"] = parameter(
-        "Wake height of planing hulls.", "text", "maynord"
+        "Wake height of planing hulls; left out, members believe in one or the other.",
+        "text",
+        spread=Choice(("maynord", "bhowmik"), (2.0, 1.0)),
+        mark=JUDGEMENT,
+        source="weights: edgesim; formulas: Maynord, 2005, and Bhowmik and others, 1991",
     )
     displacement_formula: Literal["kriebel-seelig", "weggel-sorensen"] = parameter(
-        "Wake height of displacement hulls.", "text", "kriebel-seelig"
+        "Wake height of displacement hulls; left out, members believe in one or the other.",
+        "text",
+        spread=Choice(("kriebel-seelig", "weggel-sorensen"), (2.0, 1.0)),
+        mark=JUDGEMENT,
+        source="weights: edgesim; formulas: Kriebel and Seelig, 2005, and Weggel and Sorensen, 1986",
     )
     speed_rule: SpeedRule | None = parameter(
         "A slow-speed zone; none when left out.", "section", None

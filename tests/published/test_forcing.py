@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from edgesim.constants import GRAVITY, WATER_DENSITY
 from edgesim.forcing.calendar import calendar
 from edgesim.forcing.streams import Purpose, stream
-from edgesim.forcing.tally import HOURS_PER_WIND, count_wakes, count_wind_waves
+from edgesim.forcing.tally import count_wakes, count_wind_waves
 from edgesim.forcing.water_levels import (
     TABLE_LOW,
     TABLE_SIZE,
@@ -45,9 +45,8 @@ from edgesim.forcing.waves import (
     sample_passages,
     waterway,
     wave_classes,
-    wind_sea,
-    wind_table,
 )
+from edgesim.forcing.wind import SPELLS_PER_DAY, wind_sea, wind_table, winds
 from edgesim.processes.wakes import (
     volume_froude,
     wake_height_bhowmik,
@@ -61,6 +60,7 @@ Floats = NDArray[np.float64]
 DEMO = Path(__file__).parents[2] / "configs" / "demo.toml"
 OUTER = 7.3
 STANDARD_ERRORS = 4.0
+HOURS = 24 // SPELLS_PER_DAY
 KNOT, FOOT, INCH = 1852.0 / 3600.0, 0.3048, 0.0254
 
 
@@ -348,6 +348,7 @@ def test_daily_counts_scatter_as_a_negative_binomial(central: Scenario) -> None:
         calendar(date(2027, 1, 1), n_days),
         one_bin(n_days),
         np.zeros(n_days),
+        np.ones(n_days),
         1.0,
         0.0,
         alpha,
@@ -398,8 +399,10 @@ def test_the_rows_that_blow_onto_the_shore_are_kept_with_their_shares(demo: Scen
     assert share.tolist() == given_share[blows_on & (speed > 0.0)].tolist()
     assert (flux > 0.0).all()
     sea = wind_sea(central, wave_classes(np.empty((0, 4)), (share * flux, height, period), 3, 4.0))
-    assert sea.cumulative[-1] == pytest.approx(share.sum(), rel=1e-12)
-    assert sea.flux.tolist() == flux.tolist()
+    # Winds from the land are kept for the boats, without waves.
+    assert sea.speed.tolist() == speed.tolist()
+    assert sea.cumulative[-1] == pytest.approx(1.0, rel=1e-12)
+    assert sea.flux[sea.flux > 0.0].tolist() == flux.tolist()
 
 
 def test_waves_come_with_the_cosine_of_the_wind(demo: ScenarioFile) -> None:
@@ -423,7 +426,8 @@ def test_no_onshore_wind_no_waves(demo: ScenarioFile, row: tuple[float, float, f
     classes = wave_classes(np.array([[0.1, 2.0, 1.0, 0.5]]), (none, none, none), 1, 4.0)
     sea = wind_sea(scenario, classes)
     tally = np.zeros((30, 1, 1))
-    count_wind_waves(sea, classes, one_bin(30), np.zeros(30), np.random.default_rng(1), tally)
+    rows = winds(scenario, sea, 30, np.random.default_rng(1))
+    count_wind_waves(sea, classes, one_bin(30), np.zeros(30), rows, tally)
     assert not tally.any()
 
 
@@ -433,14 +437,13 @@ def test_wind_waves_carry_the_mean_power_of_the_table(demo: ScenarioFile) -> Non
     sea = wind_sea(demo.central, classes)
     n_days = 20_000
     tally = np.zeros((n_days, 1, 1))
-    count_wind_waves(
-        sea, classes, one_bin(n_days), np.zeros(n_days), np.random.default_rng(3), tally
-    )
-    seconds = HOURS_PER_WIND * 3600.0
+    rows = winds(demo.central, sea, n_days, np.random.default_rng(3))
+    count_wind_waves(sea, classes, one_bin(n_days), np.zeros(n_days), rows, tally)
+    seconds = HOURS * 3600.0
     energy = tally.sum(axis=(1, 2)) * classes.flux[0] * classes.period[0]
     expected = share @ flux
     deviation = math.sqrt(share @ flux**2 - expected**2)
-    spells = n_days * 24 / HOURS_PER_WIND
+    spells = n_days * 24 / HOURS
     found = energy.sum() / (spells * seconds)
     assert found == pytest.approx(expected, abs=STANDARD_ERRORS * deviation / math.sqrt(spells))
     # Every day holds eight spells, each of a row of the table or of none.
@@ -458,7 +461,8 @@ def test_each_spell_counts_at_the_level_of_its_middle_hour(demo: ScenarioFile) -
     surge = np.array([0.0, 1.0])
     tally = np.zeros((2, 24, 1))
     sea = wind_sea(scenario, classes)
-    count_wind_waves(sea, classes, levels, surge, np.random.default_rng(1), tally)
-    middle = np.arange(1, 24, HOURS_PER_WIND)
+    rows = winds(scenario, sea, 2, np.random.default_rng(1))
+    count_wind_waves(sea, classes, levels, surge, rows, tally)
+    middle = np.arange(1, 24, HOURS)
     assert np.flatnonzero(tally[0, :, 0]).tolist() == middle.tolist()
     assert np.flatnonzero(tally[1, :, 0]).tolist() == (middle + 1).tolist()

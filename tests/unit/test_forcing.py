@@ -41,8 +41,8 @@ from edgesim.forcing.waves import (
     sample_passages,
     waterway,
     wave_classes,
-    wind_table,
 )
+from edgesim.forcing.wind import wind_table
 from edgesim.processes.linear_waves import wavenumber
 from edgesim.processes.tide import inundation_fraction
 from edgesim.scenario import Scenario, ScenarioFile, load_scenario
@@ -113,6 +113,7 @@ def wake_tally(
         calendar(date(2027, 1, 1), n_days),
         levels,
         np.zeros(n_days) if surge is None else surge,
+        np.ones(n_days),
         multiplier,
         growth,
         overdispersion,
