@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import NamedTuple
 
 from edgesim.scenario.parameters import JUDGEMENT, READ, Column, Section, parameter
@@ -41,6 +41,14 @@ class Datums(Section):
     mllw: float | None = parameter(
         "Mean lower low water, from the nearest tide station.", "length", None, key="MLLW"
     )
+
+
+class Survey(NamedTuple):
+    """One dated position of the edge: landward positive [m], with its standard deviation [m]."""
+
+    day: date
+    position: float
+    sd: float
 
 
 class Site(Section):
@@ -115,6 +123,14 @@ class Site(Section):
         at_least=0.0,
         example='"1.3 ft/yr"',
         basic=True,
+    )
+    history: tuple[Survey, ...] = parameter(
+        "Dated positions of the unprotected edge, in place of retreat_rate: date, how far landward of any fixed "
+        "mark, and the error of that (old photographs 6 to 15 ft, stakes 2 in); rows here or a CSV file. "
+        "The rate of retreat and its error follow from them.",
+        "own",
+        (),
+        example='[{date = 1994-03-01, position = "0 ft", sd = "10 ft"}, {date = 2024-03-01, position = "39 ft", sd = "3 ft"}]',
     )
 
 

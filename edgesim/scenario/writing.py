@@ -43,6 +43,8 @@ def _table(cls: type[Section], tree: Tree, path: str) -> Iterator[str]:
 
 def _is_derived(cls: type[Section], name: str, tree: Tree) -> bool:
     """Whether the value follows from others that are written as well."""
+    if cls.__name__ == "Site":
+        return name == "retreat_rate" and bool(tree.get("history"))
     return cls.__name__ == "Walls" and name == "segments" and tree.get("count") is not None
 
 
@@ -123,6 +125,11 @@ def _own(name: str, value: Any) -> Iterator[str]:
             "level_m": value["levels"],
         }
         yield f"{name} = {toml_value(record)}"
+    elif name == "history":
+        surveys = [
+            {"date": day, "position_m": position, "sd_m": error} for day, position, error in value
+        ]
+        yield f"{name} = {toml_value(surveys)}"
     else:
         yield f"{name} = {toml_value(value)}"
 
