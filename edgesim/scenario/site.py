@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, datetime
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from edgesim.scenario.parameters import JUDGEMENT, READ, Column, Section, parameter
 
@@ -168,7 +168,8 @@ class Tide(Section):
         example='"gauge.csv"',
     )
     surge_sd: float = parameter(
-        "Standard deviation of the weather part of the water level.",
+        "Standard deviation of the weather part of the water level, added to the tide of the constants; "
+        "a gauge's record holds its own.",
         "length",
         spread=(0.05, 0.10, 0.20),
         at_least=0.0,
@@ -206,6 +207,31 @@ class SeaLevel(Section):
         at_least=-5e-4,
         at_most=5e-4,
         source="fit through .36 m in 2050 and 1.1 m in 2100 (Sweet et al., 2022, scenario values from memory)",
+    )
+    scenario: (
+        Literal["low", "intermediate-low", "intermediate", "intermediate-high", "high"] | None
+    ) = parameter(
+        "A national scenario of the global mean in place of rate and acceleration: it fills rise_2050 and "
+        "rise_2100 with their spread. Where the land sinks give those two yourself.",
+        "text",
+        None,
+        example='"intermediate"',
+    )
+    rise_2050: float | None = parameter(
+        "Rise of mean sea level from 2000 to 2050; given with rise_2100 it takes the place of rate and acceleration.",
+        "length",
+        None,
+        at_least=-1.0,
+        at_most=3.0,
+        example='"1.2 ft"',
+    )
+    rise_2100: float | None = parameter(
+        "Rise of mean sea level from 2000 to 2100.",
+        "length",
+        None,
+        at_least=-2.0,
+        at_most=6.0,
+        example='"3.6 ft"',
     )
 
 

@@ -45,6 +45,12 @@ def _is_derived(cls: type[Section], name: str, tree: Tree) -> bool:
     """Whether the value follows from others that are written as well."""
     if cls.__name__ == "Site":
         return name == "retreat_rate" and bool(tree.get("history"))
+    if cls.__name__ == "SeaLevel":
+        named = tree.get("scenario") is not None
+        by_targets = tree.get("rise_2050") is not None
+        return (named and name.startswith("rise_")) or (
+            by_targets and name in ("rate", "acceleration")
+        )
     return cls.__name__ == "Walls" and name == "segments" and tree.get("count") is not None
 
 
