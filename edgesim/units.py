@@ -101,6 +101,8 @@ KINDS: dict[str, Kind] = {
     "years": _kind("a time", "year", "years:year months:month days:day", "2 years"),
     "days": _kind("a time", "day", "days:day weeks:week hours:hour", "30 days"),
     "stress": _kind("a stress", "Pa", "pa:Pa kpa:kPa psf:lbf/ft^2", "0.4 Pa"),
+    "stress per day": _kind("a stress per day", "Pa/day", "pa_per_day:Pa/day", "0.01 Pa/day"),
+    "mixing": _kind("an area per time", "m^2/s", "m2_per_s:m^2/s cm2_per_s:cm^2/s", "0.005 m^2/s"),
     "angle": _kind("an angle", "radian", "rad:radian deg:degree", "90 deg", "", "degree"),
     "temperature": _kind("a temperature", "degC", "c:degC f:degF", "28 C", "degF"),
     "per year": _kind(

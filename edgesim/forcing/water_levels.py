@@ -10,12 +10,16 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import ndtri
 
 from edgesim.kernels import kernel
 from edgesim.processes.tide import predict
 from edgesim.scenario import Scenario
 
 HOURS_PER_DAY = 24
+
+SURGE_STEPS = 20
+"""Equally likely surges with which the tide is met to lay the level bins."""
 
 TABLE_LOW = -4.0
 """Lowest level of the exposure tables, about mean sea level. [m]"""
@@ -67,7 +71,8 @@ def water_levels(scenario: Scenario, n_days: int) -> WaterLevels:
     A gauge record takes the place of the constants. It is read at whole hours,
     laid on the calendar by its own times and repeated end to end; its mean is
     removed, since mean sea level comes from the datum table. Bins are equally
-    wide between the levels exceeded 99.8 % and 0.2 % of the time.
+    wide between the levels of tide and surge exceeded 99.8 % and 0.2 % of the
+    time; the season is in the constants SA and SSA, or in the gauge's record.
     """
     start = np.datetime64(scenario.run.start, "h")
     times = start + np.arange(n_days * HOURS_PER_DAY) * np.timedelta64(1, "h")
@@ -84,13 +89,24 @@ def water_levels(scenario: Scenario, n_days: int) -> WaterLevels:
             for name, part in scenario.tide.constituents.items()
         }
         hourly = predict(times, constants)
-    low, high = np.quantile(hourly, [0.002, 0.998])
+    surge = surge_spread(scenario) * ndtri((np.arange(SURGE_STEPS) + 0.5) / SURGE_STEPS)
+    # A step that shares no factor with the day and the month meets every phase of the tide.
+    levels = (hourly[::7][:, None] + surge[None, :]).ravel()
+    low, high = np.quantile(levels, [0.002, 0.998])
     edges = np.linspace(low, high, scenario.run.water_level_bins + 1)[1:-1]
-    bins = np.searchsorted(edges, hourly, side="right")
+    bins = np.searchsorted(edges, levels, side="right")
     counts = np.bincount(bins, minlength=edges.size + 1)
-    sums = np.bincount(bins, weights=hourly, minlength=edges.size + 1)
+    sums = np.bincount(bins, weights=levels, minlength=edges.size + 1)
     width = float(high - low) / (edges.size + 1)
     return WaterLevels(hourly, edges, sums / np.maximum(counts, 1), width)
+
+
+def surge_spread(scenario: Scenario) -> float:
+    """Standard deviation of the surge that is added to the tide. [m].
+
+    The record of a gauge holds the weather already: nothing is added to it.
+    """
+    return 0.0 if scenario.tide.gauge is not None else scenario.tide.surge_sd
 
 
 def daily_surge(

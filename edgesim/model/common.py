@@ -17,12 +17,14 @@ from edgesim.forcing.tally import (
     expect_wind_waves,
 )
 from edgesim.forcing.water_levels import (
+    HOURS_PER_DAY,
     TABLE_LOW,
     TABLE_SIZE,
     TABLE_STEP,
     WaterLevels,
     daily_surge,
     fill_exposure_tables,
+    surge_spread,
     water_levels,
 )
 from edgesim.forcing.waves import (
@@ -37,7 +39,7 @@ from edgesim.forcing.wind import boating_factor, wind_sea, wind_table, winds
 from edgesim.model.grid import make_grid, reef_line, wall_line
 from edgesim.model.shelter import Shelter, shelter
 from edgesim.model.step import Weather
-from edgesim.processes.sea_level import rise
+from edgesim.processes.sea_level import rate_and_half_acceleration, rise
 from edgesim.scenario import Scenario, ScenarioFile
 
 Floats = NDArray[np.float64]
@@ -125,8 +127,11 @@ def sea_levels(scenario: Scenario, days: Calendar) -> Floats:
     """Mean sea level above the vertical datum on every day: the datum's, and the rise since its epoch. [m]."""
     start, curve = scenario.run.start, scenario.sea_level
     since_2000 = start.year - 2000 + start.timetuple().tm_yday / DAYS_PER_YEAR
-    then = rise(scenario.site.datums_year - 2000.0, curve.rate, curve.acceleration)
-    now = rise(since_2000 + days.year_fraction, curve.rate, curve.acceleration)
+    rate, acceleration = curve.rate, curve.acceleration
+    if curve.rise_2050 is not None and curve.rise_2100 is not None:
+        rate, acceleration = rate_and_half_acceleration(curve.rise_2050, curve.rise_2100)
+    then = rise(scenario.site.datums_year - 2000.0, rate, acceleration)
+    now = rise(since_2000 + days.year_fraction, rate, acceleration)
     return np.asarray(scenario.site.datums.msl + now - then)
 
 
@@ -205,7 +210,7 @@ def member_forcing(scenario_file: ScenarioFile, common: Common, index: int) -> M
     scenario = scenario_file.member(index)
     tide, datums = scenario.tide, scenario.site.datums
     generator = stream(scenario.run.seed, index, Purpose.SURGE)
-    surge = daily_surge(common.n_days, tide.surge_sd, tide.surge_days, generator)
+    surge = daily_surge(common.n_days, surge_spread(scenario), tide.surge_days, generator)
     dry_share, flood_depth = np.empty(TABLE_SIZE), np.empty(TABLE_SIZE)
     fill_exposure_tables(common.levels.hourly, surge, TABLE_LOW, TABLE_STEP, dry_share, flood_depth)
     weather = Weather(
@@ -217,6 +222,7 @@ def member_forcing(scenario_file: ScenarioFile, common: Common, index: int) -> M
         high_water=datums.mhw - datums.msl,
         dry_share=dry_share,
         flood_depth=flood_depth,
+        daily_high=common.levels.hourly.reshape(-1, HOURS_PER_DAY).max(axis=1) + surge,
         source=common.classes.source,
     )
     n_days = min(HISTORY_DAYS, common.n_days)

@@ -1,4 +1,4 @@
-"""The edge, the mud in front of it and the plants: what one day or window does to them."""
+"""The edge: what one day of waves and one day of growth do to it, block by block."""
 
 from __future__ import annotations
 
@@ -8,12 +8,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from edgesim.constants import DAYS_PER_YEAR, SECONDS_PER_YEAR
-from edgesim.forcing.water_levels import TABLE_LOW, TABLE_STEP, look_up
+from edgesim.constants import SECONDS_PER_YEAR
 from edgesim.kernels import kernel
 from edgesim.model.state import ENTRY, State
-from edgesim.processes.mud import tidal_deposition
-from edgesim.processes.plants import platform_accretion, suits_plants
+from edgesim.processes.blocks import next_block
 from edgesim.processes.scarp import retreat_rate
 
 Floats = NDArray[np.float64]
@@ -21,16 +19,7 @@ Floats = NDArray[np.float64]
 LOWEST_SCARP = 0.10
 """Scarp height below which retreat does not speed up further (judgement). [m]"""
 
-SETTLING_WIDTH = 5.0
-"""Width of flat in front of the scarp on which its mud settles (judgement). [m]"""
-
-ROOTING_DAYS = 20.0
-"""Days that shoots must stand before the marsh spreads, mode of 10 to 40 (judgement). [d]"""
-
-_DEPOSITED = ENTRY["mud_deposited"]
-_RESUSPENDED = ENTRY["mud_resuspended"]
 _EXPORTED = ENTRY["mud_scarp_exported"]
-_ACCRETED = ENTRY["mud_platform_accreted"]
 
 
 class EdgeSettings(NamedTuple):
@@ -44,8 +33,18 @@ class EdgeSettings(NamedTuple):
         Wave attack on the side of a notch relative to its face. [1]
     strength : float64, (nx, ny)
         Soil strength over its mean. [1]
-    soil_density, flat_density : float
+    tensile_strength, unit_weight : float
+        Of the rooted soil on average. [Pa], [N m-3]
+    root_depth, crack_distance : float
+        Thickness of the rooted mat; distance of tension cracks behind the face. [m]
+    slump_share : float
+        Share of the waves' work that goes into breaking up what has fallen. [1]
+    soil_density, flat_density, fresh_density : float
         Dry densities. [kg m-3]
+    consolidation_time, wash_time : float
+        Times in which loose mud packs, and in which undefended waves wash it away. [year]
+    mixing : float
+        Horizontal mixing over the flat. [m2 s-1]
     concentration, winter_factor, summer_factor : float
         Suspended mud [kg m-3] and its seasonal range [1].
     trapping, settling_velocity, critical_stress : float
@@ -60,10 +59,16 @@ class EdgeSettings(NamedTuple):
         What settles on each cell at the start, and is stirred up again. [kg m-2 year-1]
     accretion_cap, clonal_spread : float
         [m year-1]
+    organic_share : float
+        Share of the platform's accretion that needs no mud. [1]
     band_low, band_high : float
         Share of time under water between which grass grows. [1]
-    seedling_stress : float
-        Bed stress that shoots stand. [Pa]
+    seedling_stress, stress_growth : float
+        Bed stress that young shoots stand [Pa], and how it grows [Pa d-1].
+    dry_days, rooting_days : float
+        Rest that a seed needs, and time that its roots need. [d]
+    bed_change : float
+        Rise or fall of the bed that a shoot outlives. [m]
     dx, dy : float
         Cell size. [m]
     """
@@ -71,8 +76,17 @@ class EdgeSettings(NamedTuple):
     erodibility: float
     side_exposure: float
     strength: Floats
+    tensile_strength: float
+    unit_weight: float
+    root_depth: float
+    crack_distance: float
+    slump_share: float
     soil_density: float
     flat_density: float
+    fresh_density: float
+    consolidation_time: float
+    wash_time: float
+    mixing: float
     concentration: float
     winter_factor: float
     summer_factor: float
@@ -85,9 +99,14 @@ class EdgeSettings(NamedTuple):
     natural_deposition: Floats
     accretion_cap: float
     clonal_spread: float
+    organic_share: float
     band_low: float
     band_high: float
     seedling_stress: float
+    stress_growth: float
+    dry_days: float
+    rooting_days: float
+    bed_change: float
     dx: float
     dy: float
 
@@ -118,14 +137,15 @@ def move_edge(
 ) -> None:
     """Wear the edge by one day of waves, and let the marsh advance where it grows.
 
-    Every column of the edge is a block with its own strength. Its face meets
-    the day's waves; where it stands out beyond a neighbour, its side meets a
-    share of the neighbour's. What falls goes to the flat or out to the channel.
+    The face of every column of the edge is a block with its own strength, and
+    meets the day's waves; where it stands out beyond a neighbour, its side meets
+    a share of the neighbour's. Waves first break up what fell last, then
+    undercut the block until it goes. What falls goes to the flat or out to the channel.
 
     Parameters
     ----------
     state : State
-        ``edge``, ``calm`` and ``scarp_mud`` are written, mud entries posted.
+        ``edge``, ``undercut``, ``slump``, ``calm`` and ``scarp_mud`` are written, mud entries posted.
     settings : EdgeSettings
         Numbers of the member.
     gain : float64, (n_levels, n_classes, ny)
@@ -162,12 +182,16 @@ def move_edge(
                 worn += settings.side_exposure * dose[neighbour] * stands_out / settings.dy
         # Energy of the day over a year's seconds is its part of the yearly mean power.
         power = worn / SECONDS_PER_YEAR
-        retreat[1, y] = retreat_rate(power, settings.erodibility, settings.strength[row, y], height)
+        face = cell_of_edge(state.edge[y] + max(state.undercut[y], 0.0), settings.dx, nx)
+        retreat[1, y] = retreat_rate(
+            power, settings.erodibility, settings.strength[face, y], height
+        )
     for y in range(ny):
         row = cell_of_edge(state.edge[y], settings.dx, nx)
+        fallen = work_on_block(state, settings, y, row, retreat[1, y])
         # The last row stays: the caller reports an edge that reached it.
         furthest = (nx - 1) * settings.dx
-        target = min(state.edge[y] + retreat[1, y] - state.advance[y], furthest)
+        target = min(state.edge[y] + fallen - state.advance[y], furthest)
         moved = max(target, settings.dx) - state.edge[y]
         mass = wear(state, settings, y, moved)
         state.edge[y] += moved
@@ -186,6 +210,70 @@ def move_edge(
         kept = max(mass, 0.0) * settings.share_kept * max(state.calm[y], 0.0)
         state.scarp_mud[y] += kept
         state.ledger[_EXPORTED] += mass - kept
+
+
+@kernel
+def work_on_block(state: State, settings: EdgeSettings, y: int, row: int, law: float) -> float:
+    """Spend what the mean law wears in a day on the block of a column; how far the edge breaks. [m].
+
+    Every metre of edge costs the waves a metre of the law: the share ``slump_share`` for breaking
+    up the block once it has fallen, the rest for undercutting it. Blocks therefore change when
+    the edge moves, never how far it moves in the long run.
+    """
+    height = max(state.platform[row, y] - state.bed[row, y], LOWEST_SCARP)
+    spent = min(state.slump[y], law)
+    state.slump[y] -= spent
+    state.undercut[y] += (law - spent) / (1.0 - settings.slump_share)
+    limit, width = next_block(
+        height,
+        settings.root_depth,
+        settings.crack_distance,
+        settings.unit_weight,
+        settings.tensile_strength * settings.strength[row, y],
+    )
+    if state.undercut[y] < limit:
+        return 0.0
+    # An overhang falls with all that is undercut; a slab topples whole and leaves its foot.
+    fallen: float = max(state.undercut[y], width)
+    state.undercut[y] -= fallen
+    state.slump[y] += settings.slump_share * fallen
+    return fallen
+
+
+def start_blocks(state: State, settings: EdgeSettings, generator: np.random.Generator) -> None:
+    """Put every column at a chance point of the life of its block.
+
+    Parameters
+    ----------
+    state : State
+        ``undercut`` and ``slump`` are set.
+    settings : EdgeSettings
+        Numbers of the member.
+    generator : numpy.random.Generator
+        Random stream of blocks.
+    """
+    nx, ny = state.bed.shape
+    phases: Floats = generator.random((ny,))
+    for y in range(ny):
+        row = cell_of_edge(state.edge[y], settings.dx, nx)
+        limit, width = next_block(
+            max(state.platform[row, y] - state.bed[row, y], LOWEST_SCARP),
+            settings.root_depth,
+            settings.crack_distance,
+            settings.unit_weight,
+            settings.tensile_strength * settings.strength[row, y],
+        )
+        # First the slump of the last block is broken up, then this one is undercut.
+        left = settings.slump_share - phases[y]
+        state.slump[y] = max(left, 0.0) * width
+        worn = max(-left, 0.0) / (1.0 - settings.slump_share)
+        state.undercut[y] = limit - width * (1.0 - worn)
+
+
+@kernel
+def worn_position(edge: float, undercut: float, slump: float, slump_share: float) -> float:
+    """Position to which the mean law has worn a column: blocks move the edge, but not this. [m]."""
+    return edge + (1.0 - slump_share) * undercut - slump
 
 
 @kernel
@@ -221,134 +309,3 @@ def marsh_volume(bed: Floats, platform: Floats, edge: Floats, dx: float, dy: flo
             start = max(edge[y], (row - 0.5) * dx)
             volume += ((row + 0.5) * dx - start) * (platform[row, y] - bed[row, y])
     return volume * dy
-
-
-@kernel
-def seasonal_concentration(settings: EdgeSettings, year_phase: float) -> float:
-    """Suspended mud on a day of the year, a cosine with its top at the end of July. [kg m-3]."""
-    middle = 0.5 * (settings.summer_factor + settings.winter_factor)
-    swing = 0.5 * (settings.summer_factor - settings.winter_factor)
-    return settings.concentration * (middle - swing * math.cos(2.0 * math.pi * (year_phase - 0.08)))
-
-
-@kernel
-def exchange_mud(
-    state: State,
-    settings: EdgeSettings,
-    excess: Floats,
-    window_days: float,
-    year_phase: float,
-    mean_sea_level: float,
-    dry_share: Floats,
-    flood_depth: Floats,
-) -> None:
-    """Settle and stir up mud on the flat over one window.
-
-    What settles on a cell in a year at the start is, on the undefended shore,
-    stirred up again by waves and currents: the surveyed flat is taken to be in
-    balance. The model follows departures from that balance: calmer water
-    stirs less, a risen bed catches less, dirtier seasons bring more.
-
-    Parameters
-    ----------
-    state : State
-        ``bed`` is written, mud entries posted.
-    settings : EdgeSettings
-        Numbers of the member.
-    excess : float64, (nx, ny)
-        Stirring of the window. [s]
-    window_days : float
-        Length of the window. [d]
-    year_phase : float
-        Share of the calendar year gone. [1]
-    mean_sea_level : float
-        Mean sea level of the day above the datum. [m]
-    dry_share, flood_depth : float64
-        Tables of ``forcing/water_levels``.
-    """
-    nx, ny = state.bed.shape
-    years = window_days / DAYS_PER_YEAR
-    seconds = years * SECONDS_PER_YEAR
-    area = settings.dx * settings.dy
-    concentration = seasonal_concentration(settings, year_phase)
-    settling_rows = max(1, int(SETTLING_WIDTH / settings.dx + 0.5))
-    for y in range(ny):
-        edge_row = cell_of_edge(state.edge[y], settings.dx, nx)
-        first_near = max(0, edge_row - settling_rows)
-        share_of_scarp = state.scarp_mud[y] / max(1, edge_row - first_near)
-        for row in range(edge_row):
-            level = state.bed[row, y] - mean_sea_level
-            settled = years * tidal_deposition(
-                concentration,
-                look_up(flood_depth, TABLE_LOW, TABLE_STEP, level),
-                settings.trapping,
-                settings.settling_velocity,
-                1.0 - look_up(dry_share, TABLE_LOW, TABLE_STEP, level),
-            )
-            natural = settings.stirring[row, y] + settings.current_stirring[row, y]
-            stirred = 0.0
-            if natural > 0.0:
-                now = excess[row, y] / seconds + settings.current_stirring[row, y]
-                stirred = years * settings.natural_deposition[row, y] * now / natural
-            gained = settled - stirred
-            state.ledger[_DEPOSITED] += settled * area
-            state.ledger[_RESUSPENDED] += stirred * area
-            if row >= first_near:
-                gained += share_of_scarp / area
-            state.bed[row, y] += gained / settings.flat_density
-
-
-@kernel
-def grow_plants(
-    state: State,
-    settings: EdgeSettings,
-    edge_stress: Floats,
-    window_days: float,
-    mean_sea_level: float,
-    mean_high_water: float,
-    dry_share: Floats,
-) -> None:
-    """Raise the platform and decide where the marsh may spread onto the flat.
-
-    The marsh spreads from its edge where the flat in front lies in the grass's
-    band of flooding and shoots have stood its waves for three weeks.
-
-    Parameters
-    ----------
-    state : State
-        ``platform``, ``advance`` and ``calm_days`` are written, accretion posted.
-    settings : EdgeSettings
-        Numbers of the member.
-    edge_stress : float64, (ny,)
-        Largest stress of the window in front of the edge. [Pa]
-    window_days : float
-        Length of the window. [d]
-    mean_sea_level, mean_high_water : float
-        Levels of the day above the datum. [m]
-    dry_share : float64
-        Table of ``forcing/water_levels``.
-    """
-    nx, ny = state.bed.shape
-    years = window_days / DAYS_PER_YEAR
-    for y in range(ny):
-        edge_row = cell_of_edge(state.edge[y], settings.dx, nx)
-        for row in range(edge_row, nx):
-            depth = mean_high_water - state.platform[row, y]
-            rise = years * platform_accretion(depth, settings.accretion_cap)
-            state.platform[row, y] += rise
-            start = max(state.edge[y], (row - 0.5) * settings.dx)
-            area = ((row + 0.5) * settings.dx - start) * settings.dy
-            state.ledger[_ACCRETED] += rise * area * settings.soil_density
-        front = max(edge_row - 1, 0)
-        level = state.bed[front, y] - mean_sea_level
-        wet = 1.0 - look_up(dry_share, TABLE_LOW, TABLE_STEP, level)
-        stands = edge_stress[y] < settings.seedling_stress
-        if stands and suits_plants(wet, settings.band_low, settings.band_high):
-            state.calm_days[y] += window_days
-        else:
-            state.calm_days[y] = 0.0
-        grows = state.calm_days[y] >= ROOTING_DAYS
-        state.advance[y] = settings.clonal_spread / DAYS_PER_YEAR if grows else 0.0
-        if grows and front > 0:
-            # New marsh stands on the flat it grows on.
-            state.platform[front, y] = state.bed[front, y]

@@ -14,10 +14,11 @@ from edgesim.errors import BudgetError, InvalidParameterError, SolverError
 from edgesim.forcing.streams import Purpose, stream
 from edgesim.forcing.water_levels import TABLE_LOW, TABLE_STEP, look_up
 from edgesim.model.common import Common, MemberForcing
-from edgesim.model.edge import EdgeSettings
+from edgesim.model.edge import EdgeSettings, start_blocks, worn_position
 from edgesim.model.grid import Grid, Line, covered_reach, make_grid, reef_line, wall_line
 from edgesim.model.ledger import close_budgets, fill_stock, mud_stock, shell_stock
 from edgesim.model.line_field import LineField, LineMaterial, line_field
+from edgesim.model.mud import box_room
 from edgesim.model.records import RECORDED, Reach, record
 from edgesim.model.settings import (
     edge_settings,
@@ -130,9 +131,11 @@ def set_up(
         reef_settings=reef_numbers,
         wall_settings=wall_numbers,
         level_decay=scenario.marsh.level_decay,
+        line_exchange=scenario.mud.line_exchange,
         window_days=scenario.run.wave_update_days,
         work=_work(common, grid),
     )
+    start_blocks(member.state, member.edge_settings, stream(seed, index, Purpose.BLOCKS))
     _open_ledger(member, scenario, walls)
     return member
 
@@ -186,7 +189,7 @@ def calibrate(forcing: MemberForcing, common: Common) -> Calibration:
     trial = replace(
         trial, edge_settings=replace(found, erodibility=guess).applied_to(trial.edge_settings)
     )
-    before = trial.state.edge.mean()
+    before = _worn(trial)
     # Windows break at the records, as they do in the forecast.
     breaks = [
         0,
@@ -195,8 +198,15 @@ def calibrate(forcing: MemberForcing, common: Common) -> Calibration:
     ]
     for first_day, last_day in pairwise(breaks):
         run_until(trial, int(first_day), int(last_day))
-    reached = float(trial.state.edge.mean() - before) / (n_days / DAYS_PER_YEAR)
+    reached = (_worn(trial) - before) / (n_days / DAYS_PER_YEAR)
     return replace(found, erodibility=guess * rate / reached if reached > 0.0 else guess)
+
+
+def _worn(member: Member) -> float:
+    """Mean position to which the law has worn the edge, whatever block is about to fall. [m]."""
+    state, share = member.state, member.edge_settings.slump_share
+    columns = zip(state.edge, state.undercut, state.slump, strict=True)
+    return float(np.mean([worn_position(*column, share) for column in columns]))
 
 
 def _natural_stirring(trial: Member, excess: Floats, scenario: Scenario) -> Calibration:
@@ -231,16 +241,25 @@ def _deposition(member: Member, level: float) -> float:
 
 
 def _state(grid: Grid, wall: WallSettings, meshes: Floats, n_cohorts: int) -> State:
-    ny, n_units = grid.alongshore.size, meshes.size
+    (nx, ny), n_units = grid.bed.shape, meshes.size
     n_bays = wall.volume.size
     return State(
         bed=grid.bed.copy(),
         platform=grid.platform.copy(),
         edge=grid.edge.copy(),
+        undercut=np.zeros(ny),
+        slump=np.zeros(ny),
         advance=np.zeros(ny),
         calm_days=np.zeros(ny),
         calm=np.zeros(ny),
         scarp_mud=np.zeros(ny),
+        suspended=np.ones((nx, ny)),
+        loose=np.zeros((nx, ny)),
+        loose_thickness=np.zeros((nx, ny)),
+        roughness=np.ones((nx, ny)),
+        seedling=np.zeros((nx, ny)),
+        rooted_at=grid.bed.copy(),
+        shoots=np.zeros((nx, ny)),
         fill_mass=np.ones(n_bays),
         fill_settled=np.zeros(n_bays),
         tie_end=wall.tie_lives[:, 0].copy(),
@@ -329,6 +348,8 @@ def _work(common: Common, grid: Grid) -> Work:
     return Work(
         waves=wave_result(n_levels, n_classes, nx, ny),
         retreat=np.zeros((2, ny)),
+        fluxes=np.zeros((3, nx, ny)),
+        boxes=box_room(nx, ny, grid.dx, grid.dy),
     )
 
 

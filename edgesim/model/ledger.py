@@ -43,7 +43,8 @@ CLOSING = [ENTRY[f"{budget}_closing"] for budget in BUDGETS]
 
 def mud_stock(state: State, edge: EdgeSettings) -> float:
     """Dry mass of flat and marsh above the zero of the datum. [kg]."""
-    flat = float(state.bed.sum()) * edge.dx * edge.dy * edge.flat_density
+    firm = float(state.bed.sum() - state.loose_thickness.sum()) * edge.flat_density
+    flat = (firm + float(state.loose.sum())) * edge.dx * edge.dy
     marsh = marsh_volume(state.bed, state.platform, state.edge, edge.dx, edge.dy)
     return flat + marsh * edge.soil_density
 

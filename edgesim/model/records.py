@@ -96,11 +96,13 @@ def _ground(member: Member, reach: Reach, day: int) -> Row:
     sheltered[:, : reach.first] = False
     sheltered[:, reach.last :] = False
     risen = (state.bed - reach.bed)[sheltered]
+    firm = (state.bed - state.loose_thickness - reach.bed)[sheltered].sum() * settings.flat_density
+    gained = float(firm + state.loose[sheltered].sum())
     sea_level = member.weather.mean_sea_level
     return {
         "edge_position": state.edge.astype(np.float32),
         "surface_section": surface[:, reach.first : reach.last].mean(axis=1).astype(np.float32),
-        "mud_trapped": float(risen.sum()) * settings.dx * settings.dy * settings.flat_density,
+        "mud_trapped": gained * settings.dx * settings.dy,
         "bed_rise": float(risen.mean()) if risen.size else 0.0,
         "platform_rise": float(state.platform[-1].mean()) - reach.inland,
         "mean_sea_level": float(sea_level[min(day, sea_level.size - 1)]),

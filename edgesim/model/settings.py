@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter, map_coordinates
 
-from edgesim.constants import DAYS_PER_YEAR
+from edgesim.constants import DAYS_PER_YEAR, GRAVITY
 from edgesim.forcing.water_levels import TABLE_LOW, TABLE_STEP, look_up
 from edgesim.model.edge import EdgeSettings
 from edgesim.model.grid import Grid, Line
@@ -102,8 +102,17 @@ def edge_settings(scenario: Scenario, grid: Grid, generator: np.random.Generator
         erodibility=marsh.erodibility,
         side_exposure=marsh.side_exposure,
         strength=strength_field(grid, marsh.strength_variation, marsh.strength_length, generator),
+        tensile_strength=marsh.tensile_strength,
+        unit_weight=marsh.wet_density * GRAVITY,
+        root_depth=marsh.root_depth,
+        crack_distance=marsh.crack_distance,
+        slump_share=marsh.slump_share,
         soil_density=marsh.soil_density,
         flat_density=mud.flat_density,
+        fresh_density=min(mud.fresh_density, mud.flat_density),
+        consolidation_time=mud.consolidation_time,
+        wash_time=mud.wash_time,
+        mixing=mud.mixing,
         concentration=mud.concentration,
         winter_factor=mud.winter_factor,
         summer_factor=mud.summer_factor,
@@ -116,9 +125,14 @@ def edge_settings(scenario: Scenario, grid: Grid, generator: np.random.Generator
         natural_deposition=np.zeros_like(grid.bed),
         accretion_cap=marsh.accretion_cap,
         clonal_spread=marsh.clonal_spread,
+        organic_share=marsh.organic_share,
         band_low=marsh.band_low,
         band_high=marsh.band_high,
         seedling_stress=marsh.seedling_stress,
+        stress_growth=marsh.stress_growth,
+        dry_days=marsh.dry_days,
+        rooting_days=marsh.rooting_days,
+        bed_change=marsh.bed_change,
         dx=grid.dx,
         dy=grid.dy,
     )

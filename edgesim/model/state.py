@@ -29,6 +29,10 @@ class State(NamedTuple):
         Level of the flat, and of the marsh where it stands. [m]
     edge : (ny,)
         Position of the edge. [m]
+    undercut : (ny,)
+        Undercut of the face; below 0 where a foot stands out before it. [m]
+    slump : (ny,)
+        What the law would wear while the waves break up the fallen block. [m]
     advance : (ny,)
         Growth of the marsh onto the flat due each day until the next window. [m]
     calm_days : (ny,)
@@ -38,6 +42,18 @@ class State(NamedTuple):
         place; below 0 where there is more of it. [1]
     scarp_mud : (ny,)
         Mud of the scarp that awaits settling in front of it. [kg]
+    suspended : (nx, ny)
+        Mud in the water over the flat, relative to the channel's. [1]
+    loose, loose_thickness : (nx, ny)
+        Loose mud on the firm flat [kg m-2] and its thickness, which is part of ``bed`` [m].
+    roughness : (nx, ny)
+        Yearly mean of the stirring over the natural one. [1]
+    seedling : (nx, ny)
+        Days without flooding, then days of rooting, of a seed on the flat. [d]
+    rooted_at : (nx, ny)
+        Bed level that seedlings and shoots know. [m]
+    shoots : (nx, ny)
+        Cover of shoots on the flat. [1]
     fill_mass, fill_settled : (n_bays,)
         Fill over the fill at build [1]; share of its height lost by packing [1].
     tie_end : (n_bays,)
@@ -67,10 +83,19 @@ class State(NamedTuple):
     bed: Floats
     platform: Floats
     edge: Floats
+    undercut: Floats
+    slump: Floats
     advance: Floats
     calm_days: Floats
     calm: Floats
     scarp_mud: Floats
+    suspended: Floats
+    loose: Floats
+    loose_thickness: Floats
+    roughness: Floats
+    seedling: Floats
+    rooted_at: Floats
+    shoots: Floats
     fill_mass: Floats
     fill_settled: Floats
     tie_end: Floats
@@ -91,10 +116,19 @@ WRITES: dict[str, str] = {
     "bed": "exchange_mud",
     "platform": "grow_plants",
     "edge": "move_edge",
+    "undercut": "move_edge",
+    "slump": "move_edge",
     "advance": "grow_plants",
     "calm_days": "grow_plants",
     "calm": "move_edge",
     "scarp_mud": "move_edge",
+    "suspended": "exchange_mud",
+    "loose": "exchange_mud",
+    "loose_thickness": "exchange_mud",
+    "roughness": "exchange_mud",
+    "seedling": "grow_plants",
+    "rooted_at": "grow_plants",
+    "shoots": "grow_plants",
     "fill_mass": "age_walls",
     "fill_settled": "age_walls",
     "tie_end": "age_walls",

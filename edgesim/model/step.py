@@ -20,9 +20,10 @@ from numpy.typing import NDArray
 from edgesim.constants import DAYS_PER_YEAR, SECONDS_PER_DAY
 from edgesim.errors import SolverError
 from edgesim.forcing.calendar import Calendar
+from edgesim.forcing.water_levels import TABLE_LOW, TABLE_SIZE, TABLE_STEP
 from edgesim.forcing.waves import WAKE
 from edgesim.kernels import kernel
-from edgesim.model.edge import EdgeSettings, exchange_mud, grow_plants, move_edge
+from edgesim.model.edge import EdgeSettings, move_edge
 from edgesim.model.ledger import close_budgets
 from edgesim.model.line_field import (
     CONDITIONS,
@@ -32,6 +33,8 @@ from edgesim.model.line_field import (
     fill_transmissions,
     raise_parts,
 )
+from edgesim.model.mud import exchange_mud
+from edgesim.model.plants import grow_plants
 from edgesim.model.reef import ReefSettings, age_reef, crests, grow_oysters
 from edgesim.model.state import State
 from edgesim.model.walls import WallSettings, age_walls, fill_heights, plan_visit
@@ -71,6 +74,8 @@ class Weather(NamedTuple):
         Mean high water above mean sea level. [m]
     dry_share, flood_depth : float64
         Tables of ``forcing/water_levels``.
+    daily_high : float64, (n_days,)
+        Highest level of each day about mean sea level. [m]
     source : int64, (n_classes,)
         Source of each class.
     """
@@ -83,6 +88,7 @@ class Weather(NamedTuple):
     high_water: float
     dry_share: Floats
     flood_depth: Floats
+    daily_high: Floats
     source: NDArray[np.int64]
 
 
@@ -119,6 +125,8 @@ class Work:
 
     waves: WaveResult
     retreat: Floats
+    fluxes: Floats
+    boxes: Floats
 
 
 @dataclass(frozen=True)
@@ -134,6 +142,7 @@ class Member:
     reef_settings: ReefSettings
     wall_settings: WallSettings
     level_decay: float
+    line_exchange: float
     window_days: int
     work: Work
 
@@ -190,12 +199,17 @@ def run_window(member: Member, first_day: int, end: int) -> None:
         sea_level,
         weather.dry_share,
         weather.flood_depth,
+        *exchange_of_lines(member, first_day),
+        member.work.fluxes,
+        member.work.boxes,
     )
     grow_plants(
         state,
         settings,
         waves.edge_stress,
-        window_days,
+        first_day,
+        end,
+        weather.daily_high,
         sea_level,
         sea_level + weather.high_water,
         weather.dry_share,
@@ -314,6 +328,30 @@ def reef_heights(member: Member, day: int) -> Floats:
     n_columns = int(settings.column.max()) + 1
     columns = np.maximum(above_bed / settings.built_height, 0.0).reshape(-1, n_columns)
     return np.asarray(columns.mean(axis=0))
+
+
+def exchange_of_lines(member: Member, day: int) -> tuple[NDArray[np.int64], Floats]:
+    """Row of each line, and the share of the free exchange of water that passes it in each column.
+
+    Water passes freely through gaps and over the crest; through the fill passes a share.
+    """
+    sea_level = float(member.weather.mean_sea_level[day])
+    rows = np.full(2, -1, dtype=np.int64)
+    open_share = np.ones((2, member.state.edge.size))
+    for i, line in enumerate((member.walls, member.reef)):
+        if not line.stands:
+            continue
+        heights = fill_heights(member.state) if i == 0 else reef_heights(member, day)
+        crests_of_parts = line.base + line.built_height * heights
+        about_sea = np.append(crests_of_parts, line.base) - sea_level
+        ladder = TABLE_LOW + TABLE_STEP * np.arange(TABLE_SIZE)
+        depths = np.interp(about_sea, ladder, member.weather.flood_depth)
+        over = depths[:-1] / max(float(depths[-1]), 1e-9)
+        passes = np.minimum(over + (1.0 - over) * member.line_exchange, 1.0)
+        part = line.field.part
+        rows[i] = line.row
+        open_share[i] = np.where(part >= 0, passes[np.maximum(part, 0)], 1.0)
+    return rows, open_share
 
 
 def raise_lines(member: Member, day: int) -> None:

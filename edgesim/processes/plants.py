@@ -134,6 +134,27 @@ def suits_plants(inundation_fraction: float, low: float, high: float) -> bool:
 
 
 @kernel
+def grown_stress(first: float, growth: float, days: float) -> float:
+    """Bed stress that a seedling bears some days after it anchored.
+
+    Parameters
+    ----------
+    first : float
+        Stress borne at first. [Pa]
+    growth : float
+        Gain a day. [Pa d-1]
+    days : float
+        Days since it anchored. [d]
+
+    Returns
+    -------
+    float
+        Stress borne, ``first + growth * days`` (structure from memory: Hu et al. 2015). [Pa]
+    """
+    return first + growth * days
+
+
+@kernel
 def damping_coefficient(
     drag_coefficient: float,
     stem_diameter: float,

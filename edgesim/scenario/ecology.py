@@ -65,6 +65,50 @@ class Mud(Section):
         mark=MEMORY,
         source="general mud literature",
     )
+    fresh_density: float = parameter(
+        "Dry mass in a volume of mud that has just settled.",
+        "density",
+        spread=(100.0, 200.0, 350.0),
+        above=0.0,
+        at_most=2650.0,
+        example='"200 kg/m^3"',
+        mark=MEMORY,
+        source="general mud literature",
+    )
+    consolidation_time: float = parameter(
+        "Time in which fresh mud does two thirds of its packing.",
+        "years",
+        spread=(0.3, 0.75, 2.0),
+        above=0.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    wash_time: float = parameter(
+        "Time in which undefended waves wash loose mud away again.",
+        "years",
+        spread=(0.3, 1.0, 3.0),
+        above=0.0,
+        mark=JUDGEMENT,
+        source="an undefended wet-season layer was gone in one to two months (Van Cuong et al., 2015)",
+    )
+    mixing: float = parameter(
+        "Horizontal mixing of the water over a few metres of flat.",
+        "mixing",
+        spread=(0.002, 0.005, 0.02),
+        above=0.0,
+        at_most=10.0,
+        mark=MEMORY,
+        source="about 0.003 m2/s over 10 m by the diffusion diagram of Okubo, 1971, more with waves",
+    )
+    line_exchange: float = parameter(
+        "Exchange of water and mud through the fill of a wall or a reef, relative to open water.",
+        "fraction",
+        spread=(0.1, 0.3, 0.6),
+        at_least=0.0,
+        at_most=1.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
     flat_density: float = parameter(
         "Dry mass of mud in a volume of the flat.",
         "density",
@@ -141,6 +185,50 @@ class Marsh(Section):
         mark=JUDGEMENT,
         source="form after Tonelli, Fagherazzi and Petti, 2010",
     )
+    tensile_strength: float = parameter(
+        "Tensile strength of the rooted soil, which holds overhanging blocks; 0 lets the edge crumble evenly.",
+        "stress",
+        spread=(1e3, 3e3, 10e3),
+        at_least=0.0,
+        example='"3 kPa"',
+        mark=MEMORY,
+        source="rooted marsh soil, not verified",
+    )
+    wet_density: float = parameter(
+        "Mass in a volume of wet marsh soil.",
+        "density",
+        spread=(1220.0, 1430.0, 1730.0),
+        above=1025.0,
+        at_most=2650.0,
+        example='"1430 kg/m^3"',
+        mark=MEMORY,
+        source="12 to 17 kN/m3, general soil mechanics",
+    )
+    root_depth: float = parameter(
+        "Thickness of the mat of roots.",
+        "length",
+        spread=(0.2, 0.35, 0.6),
+        above=0.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    crack_distance: float = parameter(
+        "How far behind the edge cracks open that cut off blocks.",
+        "length",
+        spread=(0.2, 0.5, 1.0),
+        at_least=0.0,
+        mark=JUDGEMENT,
+        source="after the blocks of Bendoni et al., 2014",
+    )
+    slump_share: float = parameter(
+        "Share of the waves' work at the edge that goes into breaking up fallen blocks.",
+        "fraction",
+        spread=(0.05, 0.3, 0.6),
+        at_least=0.0,
+        below=1.0,
+        mark=JUDGEMENT,
+        source="fallen blocks shelter the toe for a quarter of a year or so (after Gabet, 1998, from memory)",
+    )
     side_exposure: float = parameter(
         "Wave attack on the side of a notch relative to its face.",
         "fraction",
@@ -159,6 +247,15 @@ class Marsh(Section):
         example='"5 mm/yr"',
         mark=READ,
         source="about 0.5 cm/yr in all for a typical sediment load (Morris et al., 2016)",
+    )
+    organic_share: float = parameter(
+        "Share of the platform's rise that roots make and no mud is needed for.",
+        "fraction",
+        0.6,
+        at_least=0.0,
+        at_most=1.0,
+        mark=READ,
+        source="0.3 cm/yr of 0.5 cm/yr (Morris et al., 2016)",
     )
     clonal_spread: float = parameter(
         "How fast grass spreads sideways over bare mud.",
@@ -190,6 +287,38 @@ class Marsh(Section):
         "Bed stress that young shoots stand.",
         "stress",
         spread=(0.05, 0.15, 0.3),
+        above=0.0,
+        mark=JUDGEMENT,
+        source="windows of opportunity after Balke et al., 2011",
+    )
+    stress_growth: float = parameter(
+        "How much more bed stress a seedling stands with every day.",
+        "stress per day",
+        spread=(0.005, 0.01, 0.02),
+        at_least=0.0,
+        mark=JUDGEMENT,
+        source="windows of opportunity after Hu et al., 2015",
+    )
+    dry_days: float = parameter(
+        "Days in a row without flooding that a seed needs to anchor.",
+        "days",
+        spread=(1.0, 2.5, 5.0),
+        at_least=0.0,
+        mark=JUDGEMENT,
+        source="windows of opportunity after Balke et al., 2011",
+    )
+    rooting_days: float = parameter(
+        "Days that a seedling needs to take root, and shoots must stand before the marsh spreads.",
+        "days",
+        spread=(10.0, 20.0, 40.0),
+        at_least=0.0,
+        mark=JUDGEMENT,
+        source="windows of opportunity after Balke et al., 2011",
+    )
+    bed_change: float = parameter(
+        "Rise or fall of the bed that a seedling outlives while it takes root, and shoots within a fortnight.",
+        "length",
+        spread=(0.01, 0.02, 0.04),
         above=0.0,
         mark=JUDGEMENT,
         source="windows of opportunity after Balke et al., 2011",

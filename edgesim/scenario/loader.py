@@ -19,10 +19,12 @@ from edgesim.errors import DataFileError, ScenarioError
 from edgesim.scenario import checks
 from edgesim.scenario.distributions import Distribution
 from edgesim.scenario.filling import complete_options, fill, place_lines
+from edgesim.scenario.history import rate_from_history
 from edgesim.scenario.model import SCHEMA, Scenario
 from edgesim.scenario.own_forms import OWN
 from edgesim.scenario.parameters import section_class
 from edgesim.scenario.reading import Origin, Problem, Reader, Tree, labels_of
+from edgesim.scenario.sea_level_curves import fill_sea_level
 from edgesim.scenario.writing import canonical, resolved_toml, write_into
 from edgesim.units import KINDS, both_ways
 
@@ -85,6 +87,8 @@ def from_table(
         table = {**table, "schema": SCHEMA}
     tree: Tree = reader.section(Scenario, table, "")
     complete_options(reader, tree)
+    rate_from_history(reader, tree)
+    fill_sea_level(reader, tree)
     fill(reader, Scenario, tree, "")
     place_lines(reader, tree)
     for key in reader.origins.keys() & set(overriding):

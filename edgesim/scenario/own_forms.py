@@ -1,20 +1,25 @@
-"""Inputs with a form of their own: tidal constants, water-level records, months."""
+"""Inputs with a form of their own: tidal constants, water-level records, surveys, months."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from datetime import datetime
+from datetime import date, datetime
+from itertools import pairwise
 from typing import Any
 
 from edgesim.scenario.parameters import Column, Parameter
 from edgesim.scenario.reading import BAD, Reader, shown
-from edgesim.scenario.site import CONSTITUENTS, Constituent
-from edgesim.scenario.tables import TableError, read_gauge, read_record
+from edgesim.scenario.site import CONSTITUENTS, Constituent, Survey
+from edgesim.scenario.tables import TableError, read_gauge, read_record, read_surveys
 from edgesim.units import KINDS
 
 AMPLITUDE = Parameter(
     "Amplitude of the constituent", "length", at_least=0.0, example='"2.5 ft"', certain=True
+)
+POSITION = Parameter("Position of the edge", "length", example='"39 ft"', certain=True)
+POSITION_SD = Parameter(
+    "Error of the position", "length", above=0.0, example='"3 ft"', certain=True
 )
 PHASE = Parameter("Greenwich phase lag", "angle", example="phase_deg = 10.1", certain=True)
 
@@ -56,10 +61,54 @@ def _part(reader: Reader, entry: object, base: str, about: Parameter, key: str) 
     if len(found) != 1 or not isinstance(entry, dict):
         return reader.blame(
             key, shown(entry), f"must give its {base} once",
-            'Write for example {amplitude = "2.5 ft", phase_deg = 10.1}.',
+            'Write for example {amplitude = "2.5 ft", phase_deg = 10.1}.'
+            if about in (AMPLITUDE, PHASE)
+            else 'Write for example {date = 1994-03-01, position = "0 ft", sd = "10 ft"}.',
         )  # fmt: skip
     value = entry[found[0]]
     return reader.quantity(about, value, endings[found[0]], f"{key}.{found[0]}", shown(value))
+
+
+def read_history(reader: Reader, value: object, path: str) -> Any:
+    """Read the name of a CSV file of surveys, or surveys written as tables."""
+    origin = reader.origins[path]
+    if isinstance(value, str):
+        try:
+            surveys = [Survey(*row) for row in read_surveys(reader.folder / value)]
+        except TableError as error:
+            return reader.blame(origin.key, origin.text, error.what, error.remedy)
+    elif isinstance(value, list):
+        found = [
+            _survey(reader, entry, f"{path}[{number}]") for number, entry in enumerate(value, 1)
+        ]
+        if any(survey is BAD for survey in found):
+            return BAD
+        surveys = found
+    else:
+        surveys = []
+    if len(surveys) < 2 or any(not after.day > before.day for before, after in pairwise(surveys)):
+        return reader.blame(
+            origin.key, origin.text, "must hold at least two surveys, each later than the one before",
+            'Write rows such as {date = 1994-03-01, position = "0 ft", sd = "10 ft"}, or give site.retreat_rate instead.',
+        )  # fmt: skip
+    if any(not survey.sd > 0.0 for survey in surveys):
+        return reader.blame(
+            origin.key, origin.text, "has a survey without error",
+            "Give in sd how far the position may be wrong, for stakes a few centimetres.",
+        )  # fmt: skip
+    return tuple(surveys)
+
+
+def _survey(reader: Reader, entry: object, key: str) -> Any:
+    """One row of the site's history."""
+    day = entry.get("date") if isinstance(entry, dict) else None
+    if not isinstance(day, date) or isinstance(day, datetime):
+        return reader.blame(
+            key, shown(entry), "must give its date", "Write the date without quotes, as date = 1994-03-01."
+        )  # fmt: skip
+    position = _part(reader, entry, "position", POSITION, key)
+    error = _part(reader, entry, "sd", POSITION_SD, key)
+    return BAD if position is BAD or error is BAD else Survey(day, position, error)
 
 
 def read_gauge_record(reader: Reader, value: object, path: str) -> Any:
@@ -160,5 +209,6 @@ OWN: dict[tuple[str, str], Callable[[Reader, object, str], Any]] = {
     ("Tide", "gauge"): read_gauge_record,
     ("Wind", "hourly"): read_wind_record,
     ("BoatClass", "months"): read_months,
+    ("Site", "history"): read_history,
 }
 """Reader of each input that has a form of its own."""

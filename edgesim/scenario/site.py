@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import Literal, NamedTuple
 
 from edgesim.scenario.distributions import Choice
@@ -42,6 +42,14 @@ class Datums(Section):
     mllw: float | None = parameter(
         "Mean lower low water, from the nearest tide station.", "length", None, key="MLLW"
     )
+
+
+class Survey(NamedTuple):
+    """One dated position of the edge: landward positive [m], with its standard deviation [m]."""
+
+    day: date
+    position: float
+    sd: float
 
 
 class Site(Section):
@@ -117,6 +125,14 @@ class Site(Section):
         example='"1.3 ft/yr"',
         basic=True,
     )
+    history: tuple[Survey, ...] = parameter(
+        "Dated positions of the unprotected edge, in place of retreat_rate: date, how far landward of any fixed "
+        "mark, and the error of that (old photographs 6 to 15 ft, stakes 2 in); rows here or a CSV file. "
+        "The rate of retreat and its error follow from them.",
+        "own",
+        (),
+        example='[{date = 1994-03-01, position = "0 ft", sd = "10 ft"}, {date = 2024-03-01, position = "39 ft", sd = "3 ft"}]',
+    )
 
 
 class Constituent(NamedTuple):
@@ -153,7 +169,8 @@ class Tide(Section):
         example='"gauge.csv"',
     )
     surge_sd: float = parameter(
-        "Standard deviation of the weather part of the water level.",
+        "Standard deviation of the weather part of the water level, added to the tide of the constants; "
+        "a gauge's record holds its own.",
         "length",
         spread=(0.05, 0.10, 0.20),
         at_least=0.0,
@@ -191,6 +208,31 @@ class SeaLevel(Section):
         at_least=-5e-4,
         at_most=5e-4,
         source="fit through .36 m in 2050 and 1.1 m in 2100 (Sweet et al., 2022, scenario values from memory)",
+    )
+    scenario: (
+        Literal["low", "intermediate-low", "intermediate", "intermediate-high", "high"] | None
+    ) = parameter(
+        "A national scenario of the global mean in place of rate and acceleration: it fills rise_2050 and "
+        "rise_2100 with their spread. Where the land sinks give those two yourself.",
+        "text",
+        None,
+        example='"intermediate"',
+    )
+    rise_2050: float | None = parameter(
+        "Rise of mean sea level from 2000 to 2050; given with rise_2100 it takes the place of rate and acceleration.",
+        "length",
+        None,
+        at_least=-1.0,
+        at_most=3.0,
+        example='"1.2 ft"',
+    )
+    rise_2100: float | None = parameter(
+        "Rise of mean sea level from 2000 to 2100.",
+        "length",
+        None,
+        at_least=-2.0,
+        at_most=6.0,
+        example='"3.6 ft"',
     )
 
 

@@ -11,7 +11,7 @@ import csv
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 from edgesim.errors import UnitError
@@ -137,6 +137,28 @@ def read_record(
                 remedy="Sort the rows by time and remove doubles.",
             )
     return times[0], hours, rows
+
+
+def read_surveys(path: Path) -> tuple[tuple[date, float, float], ...]:
+    """Read dated positions of an edge: date, position [m] and its standard deviation [m]."""
+    lines = _read_lines(path)
+    columns = (Column("position", "length", "landward of a mark"), Column("sd", "length", "error"))
+    places = [_place(lines, column) for column in columns]
+    if "date" not in lines.heading:
+        raise TableError(
+            where=f"{lines.name}, heading",
+            what='has no column "date"',
+            remedy="Give the day of each survey, for example 1994-03-01.",
+        )
+    day = lines.heading.index("date")
+    rows = []
+    for number, cells in lines.rows:
+        position, error = (
+            _number(lines.name, number, lines.heading[place], cells, place, unit, "length")
+            for place, unit in places
+        )
+        rows.append((_day(lines.name, number, cells, day), position, error))
+    return tuple(rows)
 
 
 def rows_from_file(
@@ -313,6 +335,18 @@ def _number(
             remedy="Write one number in each cell, with a point for decimals.",
         )
     return to_inside(value, unit, kind)
+
+
+def _day(name: str, number: int, cells: list[str], place: int) -> date:
+    text = cells[place] if place < len(cells) else ""
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        raise TableError(
+            where=f'{name}, row {number}, column date, value "{text}"',
+            what="is not a date",
+            remedy="Write dates as 1994-03-01.",
+        ) from error
 
 
 def _time(name: str, number: int, cells: list[str], place: int) -> datetime:

@@ -43,6 +43,14 @@ def _table(cls: type[Section], tree: Tree, path: str) -> Iterator[str]:
 
 def _is_derived(cls: type[Section], name: str, tree: Tree) -> bool:
     """Whether the value follows from others that are written as well."""
+    if cls.__name__ == "Site":
+        return name == "retreat_rate" and bool(tree.get("history"))
+    if cls.__name__ == "SeaLevel":
+        named = tree.get("scenario") is not None
+        by_targets = tree.get("rise_2050") is not None
+        return (named and name.startswith("rise_")) or (
+            by_targets and name in ("rate", "acceleration")
+        )
     return cls.__name__ == "Walls" and name == "segments" and tree.get("count") is not None
 
 
@@ -123,6 +131,11 @@ def _own(name: str, value: Any) -> Iterator[str]:
             "level_m": value["levels"],
         }
         yield f"{name} = {toml_value(record)}"
+    elif name == "history":
+        surveys = [
+            {"date": day, "position_m": position, "sd_m": error} for day, position, error in value
+        ]
+        yield f"{name} = {toml_value(surveys)}"
     else:
         yield f"{name} = {toml_value(value)}"
 

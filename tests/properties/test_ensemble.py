@@ -40,12 +40,13 @@ def stocks(member: Member) -> dict[str, float]:
     sides = (np.arange(state.bed.shape[0] + 1) - 0.5) * edge.dx
     lengths = np.diff(np.maximum(sides[:, None], state.edge), axis=0)
     soil = float((lengths * (state.platform - state.bed)).sum()) * edge.dy
-    flat = float(state.bed.sum()) * edge.dx * edge.dy
+    firm = float((state.bed - state.loose_thickness).sum()) * edge.flat_density
+    flat = (firm + float(state.loose.sum())) * edge.dx * edge.dy
     reef, walls = member.reef_settings, member.wall_settings
     ledger = state.ledger
     spent = sum(ledger[ENTRY[name]] for name in INFLOWS["money"])
     return {
-        "mud": flat * edge.flat_density + soil * edge.soil_density,
+        "mud": flat + soil * edge.soil_density,
         "shell": float((state.unit_height * reef.built_height).sum())
         * reef.area
         * reef.bulk_density,

@@ -257,6 +257,8 @@ def test_denser_and_higher_parts_let_less_through(depth: float, material: LineMa
 LENGTH = 60.96
 LONG_LIVES = {
     "marsh.strength_variation": 1e-9,
+    "marsh.tensile_strength": 0.0,
+    "marsh.slump_share": 0.0,
     "design.walls.post_life": 1000.0,
     "design.walls.tie_coating_thickness": 1.0,
     "design.reef.mesh_coating_thickness": 1.0,

@@ -28,6 +28,7 @@ from edgesim.forcing.water_levels import (
     daily_surge,
     fill_exposure_tables,
     look_up,
+    surge_spread,
     water_levels,
 )
 from edgesim.forcing.waves import (
@@ -178,15 +179,29 @@ def test_bins_are_even_and_their_centres_are_means(central: Scenario) -> None:
     found = water_levels(central, 3653)
     assert found.hourly.shape == (3653 * 24,)
     assert found.centres.size == central.run.water_level_bins
-    low, high = np.quantile(found.hourly, [0.002, 0.998])
-    assert np.diff(found.edges) == pytest.approx((high - low) / found.centres.size, rel=1e-9)
     bins = np.array([level_bin(found.edges, level) for level in found.hourly[:5000]])
     assert bins.tolist() == np.searchsorted(found.edges, found.hourly[:5000], "right").tolist()
-    every = np.searchsorted(found.edges, found.hourly, "right")
-    means = [found.hourly[every == k].mean() for k in range(found.centres.size)]
-    assert found.centres == pytest.approx(means, abs=1e-12)
-    counts = np.bincount(every)
-    assert counts @ found.centres == pytest.approx(found.hourly.sum(), abs=1e-6)
+    # Many years of drawn surges are the reference for the bins, which are laid on their spread.
+    rng = np.random.default_rng(3)
+    drawn = found.hourly[:, None] + rng.normal(0.0, central.tide.surge_sd, (found.hourly.size, 8))
+    low, high = np.quantile(drawn, [0.002, 0.998])
+    assert np.diff(found.edges) == pytest.approx((high - low) / found.centres.size, rel=0.01)
+    every = np.searchsorted(found.edges, drawn.ravel(), "right")
+    means = [drawn.ravel()[every == k].mean() for k in range(found.centres.size)]
+    assert found.centres == pytest.approx(means, abs=0.005)
+
+
+def test_surges_widen_the_bins_and_a_gauge_holds_its_own(demo: ScenarioFile) -> None:
+    calm = demo.overridden({"tide.surge_sd": 0.0}).central
+    rough = demo.overridden({"tide.surge_sd": 0.3}).central
+    assert water_levels(rough, 800).width > 1.1 * water_levels(calm, 800).width
+    exact = water_levels(calm, 800)
+    low, high = np.quantile(np.repeat(exact.hourly[::7], 20), [0.002, 0.998])
+    assert np.diff(exact.edges) == pytest.approx((high - low) / exact.centres.size, rel=1e-9)
+    hours = np.arange(20 * 24.0)
+    record = 0.7 * np.cos(2.0 * np.pi * hours / 12.0)
+    assert surge_spread(gauged(demo, hours, record)) == 0.0
+    assert surge_spread(rough) == 0.3
 
 
 def gauged(
