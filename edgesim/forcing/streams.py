@@ -26,6 +26,7 @@ class Purpose(IntEnum):
     CLASSES = 9
     MESH = 10
     PAST_WIND = 11
+    POSTS = 12
     BLOCKS = 21
 
 

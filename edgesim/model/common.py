@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from edgesim.constants import DAYS_PER_YEAR
-from edgesim.forcing.calendar import Calendar, calendar
+from edgesim.forcing.calendar import Calendar, calendar, calendar_from
+from edgesim.forcing.events import new_rules, raise_storm_waves, storm_surge
 from edgesim.forcing.streams import Purpose, stream
 from edgesim.forcing.tally import (
     count_wakes,
@@ -35,7 +37,7 @@ from edgesim.forcing.waves import (
     waterway,
     wave_classes,
 )
-from edgesim.forcing.wind import boating_factor, wind_sea, wind_table, winds
+from edgesim.forcing.wind import WindSea, boating_factor, wind_sea, wind_table, winds
 from edgesim.model.grid import make_grid, reef_line, wall_line
 from edgesim.model.shelter import Shelter, shelter
 from edgesim.model.step import Weather
@@ -212,10 +214,18 @@ def member_forcing(scenario_file: ScenarioFile, common: Common, index: int) -> M
     generator = stream(scenario.run.seed, index, Purpose.SURGE)
     surge = daily_surge(common.n_days, surge_spread(scenario), tide.surge_days, generator)
     dry_share, flood_depth = np.empty(TABLE_SIZE), np.empty(TABLE_SIZE)
+    # The tables of exposure are those of ordinary water; the surge of a storm is in the waves.
     fill_exposure_tables(common.levels.hourly, surge, TABLE_LOW, TABLE_STEP, dry_share, flood_depth)
     weather = Weather(
         days=common.days,
-        tally=_tally(scenario, common, surge, index, common.n_days, history=False),
+        tally=_tally(
+            scenario,
+            common,
+            surge + storm_surge(scenario, surge.size),
+            index,
+            common.n_days,
+            history=False,
+        ),
         level_centres=common.levels.centres,
         bin_width=common.levels.width,
         mean_sea_level=sea_levels(scenario, common.days),
@@ -241,51 +251,57 @@ def _tally(
     traffic, classes, levels = scenario.traffic, common.classes, common.levels
     tally = np.zeros((n_days, levels.centres.size, classes.period.size))
     seed = scenario.run.seed
-    way = waterway(scenario, with_rule=not history)
+    sea = wind_sea(scenario, classes)
+    expected = traffic.passages == "expected"
+    rows = np.empty((0, 1), dtype=np.int64)
+    if not expected:
+        purpose = Purpose.PAST_WIND if history else Purpose.WIND
+        rows = winds(scenario, sea, n_days, stream(seed, index, purpose))
+    if traffic.classes and (classes.source == WAKE).any():
+        _add_wakes(scenario, common, sea, rows, surge, index, tally, history=history)
+    if sea.flux.any() and expected:
+        expect_wind_waves(sea, classes, levels, surge, tally)
+    elif sea.flux.any():
+        count_wind_waves(sea, classes, levels, surge, rows, tally)
+    if not history:
+        raise_storm_waves(scenario, tally)
+    return tally
+
+
+def _add_wakes(
+    scenario: Scenario,
+    common: Common,
+    sea: WindSea,
+    rows: NDArray[np.int64],
+    surge: Floats,
+    index: int,
+    tally: Floats,
+    *,
+    history: bool,
+) -> None:
+    """Add the boats' waves; from its day on a dated speed rule takes the place of the one before."""
+    traffic, n_days = scenario.traffic, tally.shape[0]
     growth = 0.0 if history else traffic.growth
     hours = traffic.day_start_hour, traffic.day_end_hour
-    sea = wind_sea(scenario, classes)
-    has_boats = bool(traffic.classes) and bool((classes.source == WAKE).any())
     boats = fleet(scenario, common.outer_offset)
-    if traffic.passages == "expected":
-        if has_boats:
-            expect_wakes(
-                boats,
-                way,
-                classes,
-                common.days,
-                levels,
-                surge,
-                traffic.level,
-                growth,
-                *hours,
-                tally,
-            )
-        if sea.flux.any():
-            expect_wind_waves(sea, classes, levels, surge, tally)
-        return tally
-    rows = winds(
-        scenario,
-        sea,
-        n_days,
-        stream(seed, index, Purpose.PAST_WIND if history else Purpose.WIND),
-    )
-    if has_boats:
+    purpose = Purpose.PAST_TRAFFIC if history else Purpose.TRAFFIC
+    generator = stream(scenario.run.seed, index, purpose)
+    ways = [(0, waterway(scenario, with_rule=not history))]
+    ways += [] if history else new_rules(scenario)
+    for (first, way), (last, _) in pairwise([*ways, (n_days, ways[0][1])]):
+        days = calendar_from(common.days, first)
+        levels = common.levels._replace(hourly=common.levels.hourly[HOURS_PER_DAY * first :])
+        when = (boats, way, common.classes, days, levels, surge[first:])
+        if traffic.passages == "expected":
+            expect_wakes(*when, traffic.level, growth, *hours, tally[first:last])
+            continue
         count_wakes(
-            boats,
-            way,
-            classes,
-            common.days,
-            levels,
-            surge,
-            boating_factor(scenario, sea, rows),
+            *when,
+            boating_factor(scenario, sea, rows)[first:],
             traffic.level,
             growth,
             traffic.overdispersion,
             *hours,
-            stream(seed, index, Purpose.PAST_TRAFFIC if history else Purpose.TRAFFIC),
-            tally,
+            generator,
+            tally[first:last],
         )
-    if sea.flux.any():
-        count_wind_waves(sea, classes, levels, surge, rows, tally)
-    return tally

@@ -15,14 +15,16 @@ INFLOWS = {
     "shell": ("shell_opening", "shell_grown"),
     "fill": ("fill_opening", "fill_refilled"),
     "money": ("money_opening", "money_built", "money_refilled", "money_posts", "money_visits"),
+    "units": ("units_opening",),
 }
 """Entries that add to each budget."""
 
 OUTFLOWS = {
     "mud": ("mud_resuspended", "mud_scarp_exported"),
-    "shell": ("shell_lost",),
+    "shell": ("shell_dissolved", "shell_washed_off"),
     "fill": ("fill_decayed", "fill_washed_out"),
     "money": (),
+    "units": ("units_spilled",),
 }
 """Entries that take from each budget."""
 
@@ -44,15 +46,20 @@ CLOSING = [ENTRY[f"{budget}_closing"] for budget in BUDGETS]
 def mud_stock(state: State, edge: EdgeSettings) -> float:
     """Dry mass of flat and marsh above the zero of the datum. [kg]."""
     firm = float(state.bed.sum() - state.loose_thickness.sum()) * edge.flat_density
-    flat = (firm + float(state.loose.sum())) * edge.dx * edge.dy
+    flat = (firm + float(state.loose_mud.sum())) * edge.dx * edge.dy
     marsh = marsh_volume(state.bed, state.platform, state.edge, edge.dx, edge.dy)
     return flat + marsh * edge.soil_density
 
 
 def shell_stock(state: State, reef: ReefSettings) -> float:
-    """Shell mass of all units; of solid units only what oysters have added. [kg]."""
-    heights = state.unit_height - 1.0 if reef.is_solid else state.unit_height
+    """Shell mass of all units and of what they spilled; of solid units only what oysters have added. [kg]."""
+    heights = state.unit_height - 1.0 if reef.is_solid else state.unit_height + state.loose_shell
     return float(heights.sum()) * reef.built_height * reef.area * reef.bulk_density
+
+
+def whole_units(state: State) -> int:
+    """Reef units that have not spilled."""
+    return int((state.spilled == 0.0).sum())
 
 
 def fill_stock(state: State, wall: WallSettings) -> float:
@@ -91,6 +98,7 @@ def close_budgets(state: State, edge: EdgeSettings, reef: ReefSettings, wall: Wa
         shell_stock(state, reef),
         fill_stock(state, wall),
         money_spent(state, wall),
+        float(whole_units(state)),
     )
     turnover = np.abs(SIGNS) @ np.abs(state.ledger)
     gap = np.abs(SIGNS @ state.ledger - state.ledger[CLOSING])

@@ -285,3 +285,27 @@ def part_energy(line: LineField, k: int, w: int, height: float) -> float:
     low = line.transmission[k, w, rung]
     rise = line.transmission[k, w, rung + 1] - low
     return float((low + (place - rung) * rise) ** 2)
+
+
+def middle_transmission(transmission: Singles, heights: Floats, level_centres: Floats) -> float:
+    """Mean transmission of the parts of a line at mean sea level for the lowest class of waves. [1].
+
+    Parameters
+    ----------
+    transmission : float32, (n_levels, n_classes, CONDITIONS)
+        Of :class:`LineField`.
+    heights : float64, (n_parts,)
+        Height of each part over its height at build. [1]
+    level_centres : float64, (n_levels,)
+        Levels of the bins about mean sea level. [m]
+
+    Returns
+    -------
+    float
+        Not-a-number where there are no waves at all.
+    """
+    if not transmission.shape[1]:
+        return float("nan")
+    ladder = np.linspace(0.0, HIGHEST_CONDITION, CONDITIONS)
+    by_level = [float(np.interp(heights, ladder, row).mean()) for row in transmission[:, 0]]
+    return float(np.interp(0.0, level_centres, by_level))

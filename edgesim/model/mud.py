@@ -177,7 +177,7 @@ def pack_bed(
     Mud that has come to lie is loose: of low density at first, packing with time, and washed away
     where waves are nearly as before. What the seasons bring and take on any flat is left alone.
     """
-    loose, thickness = state.loose[row, y], state.loose_thickness[row, y]
+    loose, thickness = state.loose_mud[row, y], state.loose_thickness[row, y]
     net = gained - lifted
     firm_gain = 0.0
     if net >= 0.0:
@@ -204,7 +204,7 @@ def pack_bed(
     state.bed[row, y] += (
         thickness - state.loose_thickness[row, y] + firm_gain / settings.flat_density
     )
-    state.loose[row, y] = loose
+    state.loose_mud[row, y] = loose
     state.loose_thickness[row, y] = thickness
     return washed
 

@@ -384,6 +384,42 @@ class Oysters(Section):
         mark=JUDGEMENT,
         source=OURS,
     )
+    wood_factor: float = parameter(
+        "Settlement on the wood of the walls relative to loose shell; it goes when the wood goes.",
+        "fraction",
+        spread=(0.05, 0.3, 1.0),
+        at_least=0.0,
+        at_most=1.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    disease_mortality: float = parameter(
+        "Deaths of adults per year by disease; none unless you know of an outbreak.",
+        "per year",
+        0.0,
+        at_least=0.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    loose_embedment: float = parameter(
+        "How deep loose shell lies in the mud.",
+        "size",
+        spread=(0.02, 0.10, 0.20),
+        at_least=0.0,
+        at_most=1.0,
+        example='"4 in"',
+        mark=JUDGEMENT,
+        source="1 to 4 cm near boat channels, more than 20 cm away from them (Campbell et al., abstract)",
+    )
+    loose_share: float = parameter(
+        "Share of loose shell that a wake of twice the height that just moves it carries off.",
+        "fraction",
+        spread=(1e-5, 1e-4, 1e-3),
+        at_least=0.0,
+        at_most=1.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
     asymptotic_height: float = parameter(
         "Shell height of very old oysters.",
         "size",

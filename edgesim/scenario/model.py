@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from edgesim.scenario.design import Design, Option
 from edgesim.scenario.ecology import Marsh, Mud, Oysters
+from edgesim.scenario.events import Event
 from edgesim.scenario.parameters import Section, parameter
 from edgesim.scenario.run import Goals, Prices, Run, Upkeep
 from edgesim.scenario.site import SeaLevel, Site, Tide, Wind
@@ -41,6 +42,7 @@ class Scenario(Section):
         'The options compared; "no action" is always among them.', "section", (), basic=True
     )
     upkeep: Upkeep = parameter("The repairs.", "section", Upkeep())
+    events: tuple[Event, ...] = parameter("What happens on known days.", "section", ())
     prices: Prices = parameter("The prices.", "section", Prices())
     goals: Goals = parameter("The goals.", "section", Goals())
     run: Run = parameter("The forecast.", "section", Run())

@@ -41,7 +41,7 @@ def stocks(member: Member) -> dict[str, float]:
     lengths = np.diff(np.maximum(sides[:, None], state.edge), axis=0)
     soil = float((lengths * (state.platform - state.bed)).sum()) * edge.dy
     firm = float((state.bed - state.loose_thickness).sum()) * edge.flat_density
-    flat = (firm + float(state.loose.sum())) * edge.dx * edge.dy
+    flat = (firm + float(state.loose_mud.sum())) * edge.dx * edge.dy
     reef, walls = member.reef_settings, member.wall_settings
     ledger = state.ledger
     spent = sum(ledger[ENTRY[name]] for name in INFLOWS["money"])
