@@ -7,11 +7,12 @@ or workers there are.
 
 from __future__ import annotations
 
-from enum import IntEnum
+from enum import IntEnum, unique
 
 import numpy as np
 
 
+@unique
 class Purpose(IntEnum):
     """What a random stream is for; the number is part of the seed and never reused."""
 
@@ -27,7 +28,8 @@ class Purpose(IntEnum):
     MESH = 10
     PAST_WIND = 11
     POSTS = 12
-    BLOCKS = 21
+    BLOCKS = 13
+    SITE = 14
 
 
 def stream(seed: int, member: int, purpose: Purpose) -> np.random.Generator:

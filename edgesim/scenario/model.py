@@ -6,6 +6,7 @@ from edgesim.scenario.design import Design, Option
 from edgesim.scenario.ecology import Marsh, Mud, Oysters
 from edgesim.scenario.events import Event
 from edgesim.scenario.parameters import Section, parameter
+from edgesim.scenario.plan import Plan
 from edgesim.scenario.run import Goals, Prices, Run, Upkeep
 from edgesim.scenario.site import SeaLevel, Site, Tide, Wind
 from edgesim.scenario.traffic import Traffic
@@ -45,4 +46,5 @@ class Scenario(Section):
     events: tuple[Event, ...] = parameter("What happens on known days.", "section", ())
     prices: Prices = parameter("The prices.", "section", Prices())
     goals: Goals = parameter("The goals.", "section", Goals())
+    plan: Plan = parameter("The people's part of the plan.", "section", Plan())
     run: Run = parameter("The forecast.", "section", Run())

@@ -14,6 +14,7 @@ from edgesim.model.common import prepare
 from edgesim.names import BUDGETS, LEDGER_ENTRIES
 from edgesim.outcomes.dataset import Facts, build_dataset
 from edgesim.outcomes.facts import layout_facts
+from edgesim.outcomes.site import with_site
 from edgesim.scenario import ScenarioFile
 from edgesim.scenario.loader import uniform_draw
 from edgesim.studies.runner import Progress, run_tasks
@@ -163,7 +164,7 @@ def forecast_dataset(shared: Shared, store: StudyStore) -> xr.Dataset:
     if failures:
         rows = [_record(scenario_file, failure) for failure in failures]
         dataset.attrs["failures"] = json.dumps(rows, ensure_ascii=False)
-    return dataset
+    return with_site(dataset, scenario_file, shared.common)
 
 
 def failures_of(dataset: xr.Dataset) -> list[dict[str, Any]]:
