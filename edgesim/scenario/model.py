@@ -5,9 +5,12 @@ from __future__ import annotations
 from edgesim.scenario.design import Design, Option
 from edgesim.scenario.ecology import Marsh, Mud, Oysters
 from edgesim.scenario.parameters import Section, parameter
-from edgesim.scenario.run import Goals, Prices, Run, Upkeep
+from edgesim.scenario.permit import Permit
+from edgesim.scenario.prices import Prices
+from edgesim.scenario.run import Goals, Run, Upkeep
 from edgesim.scenario.site import SeaLevel, Site, Tide, Wind
 from edgesim.scenario.traffic import Traffic
+from edgesim.scenario.work import Work
 
 SCHEMA = 1
 """Version of the file format that is read."""
@@ -41,6 +44,8 @@ class Scenario(Section):
         'The options compared; "no action" is always among them.', "section", (), basic=True
     )
     upkeep: Upkeep = parameter("The repairs.", "section", Upkeep())
+    work: Work = parameter("How the lines are built.", "section", Work())
     prices: Prices = parameter("The prices.", "section", Prices())
+    permit: Permit = parameter("Facts of the place that rules ask for.", "section", Permit())
     goals: Goals = parameter("The goals.", "section", Goals())
     run: Run = parameter("The forecast.", "section", Run())
