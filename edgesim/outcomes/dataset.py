@@ -26,7 +26,16 @@ from numpy.typing import NDArray
 from edgesim import __version__
 from edgesim.constants import DAYS_PER_YEAR
 from edgesim.errors import DataFileError, InvalidParameterError
-from edgesim.names import BUDGETS, BY_NAME, DERIVED, LEDGER_ENTRIES, VARIABLES, Variable
+from edgesim.names import (
+    BUDGETS,
+    BY_NAME,
+    COST_HEADS,
+    DERIVED,
+    LEDGER_ENTRIES,
+    VARIABLES,
+    Variable,
+)
+from edgesim.outcomes.cash import cash_flow
 from edgesim.outcomes.indicators import (
     NO_ACTION,
     land_kept,
@@ -34,6 +43,7 @@ from edgesim.outcomes.indicators import (
     retreats,
     stands_alone,
     takeover_year,
+    yearly_records,
 )
 from edgesim.scenario import CAUTIONS, ScenarioFile
 
@@ -45,9 +55,12 @@ SINGLE_PRECISION = ("edge_position", "surface_section")
 
 TIME_AND_SPACE = ("time", "alongshore", "cross_shore")
 
-LABELS = ("option", "ledger_entry", "budget", "datum")
+LABELS = ("option", "ledger_entry", "budget", "cost_head", "datum")
 """Dimensions whose coordinate is a name. On disk it is called ``option_name`` and so on,
 since a CF coordinate variable is numeric and a label is an auxiliary coordinate (CF 6.1)."""
+
+SITE_LABELS = ("boat_class", "day_kind")
+"""The same for what only a forecast with its site has."""
 
 ELEVATIONS = (
     "surface_section",
@@ -199,6 +212,7 @@ def _derive(
             facts.time_days / DAYS_PER_YEAR,
             share,
         ),
+        **cash_flow(arrays["ledger"], facts.time_days / DAYS_PER_YEAR),
     }
 
 
@@ -266,6 +280,12 @@ def _coordinates(facts: Facts, options: Sequence[str], members: int) -> dict[str
         ),
         "ledger_entry": _labels("ledger_entry", LEDGER_ENTRIES, "name of the ledger entry"),
         "budget": _labels("budget", BUDGETS, "name of the budget"),
+        "cost_head": _labels("cost_head", COST_HEADS, "head of the cash flow"),
+        "cost_year": xr.Variable(
+            "cost_year",
+            np.array(list(yearly_records(days / DAYS_PER_YEAR)), dtype=np.int32),
+            {"long_name": "year of the forecast in which money is spent; 0 is the build", "units": "1"},
+        ),
         "datum": _labels("datum", list(facts.datums), "name of the tidal datum"),
     }
 
@@ -323,6 +343,7 @@ def _global_attributes(facts: Facts, scenario_file: ScenarioFile) -> dict[str, A
         "takeover_share": scenario.goals.takeover_share,
         "currency": scenario.prices.currency,
         "price_year": scenario.prices.price_year,
+        "discount_rate": scenario.prices.discount_rate,
         "library_versions": _library_versions(),
         "edgesim_scenario_sha256": scenario_file.digest(),
         "edgesim_scenario": scenario_file.resolved_toml(),
@@ -395,7 +416,8 @@ def write_dataset(dataset: xr.Dataset, path: str | Path) -> None:
     path : str or Path
         Target, replaced only when the new file is complete.
     """
-    labelled = dataset.rename_vars({name: f"{name}_name" for name in LABELS})
+    labels = [*LABELS, *(name for name in SITE_LABELS if name in dataset.coords)]
+    labelled = dataset.rename_vars({name: f"{name}_name" for name in labels})
     encoding: dict[str, dict[str, Any]] = {
         str(name): {"_FillValue": None} for name in labelled.coords
     }
@@ -433,7 +455,8 @@ def read_dataset(path: str | Path) -> xr.Dataset:
     if missing:
         msg = f"{path}: holds no forecast (no names for {missing}). Name a file that a forecast wrote."
         raise DataFileError(msg)
-    names = {name: f"{name}_name" for name in LABELS}
+    labels = [*LABELS, *(name for name in SITE_LABELS if f"{name}_name" in labelled.coords)]
+    names = {name: f"{name}_name" for name in labels}
     return labelled.swap_dims(names).rename({label: name for name, label in names.items()})
 
 

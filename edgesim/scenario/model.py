@@ -6,6 +6,7 @@ from edgesim.scenario.design import Design, Option
 from edgesim.scenario.ecology import Marsh, Mud, Oysters
 from edgesim.scenario.parameters import Section, parameter
 from edgesim.scenario.permit import Permit
+from edgesim.scenario.plan import Plan
 from edgesim.scenario.prices import Prices
 from edgesim.scenario.run import Goals, Run, Upkeep
 from edgesim.scenario.site import SeaLevel, Site, Tide, Wind
@@ -48,4 +49,5 @@ class Scenario(Section):
     prices: Prices = parameter("The prices.", "section", Prices())
     permit: Permit = parameter("Facts of the place that rules ask for.", "section", Permit())
     goals: Goals = parameter("The goals.", "section", Goals())
+    plan: Plan = parameter("The people's part of the plan.", "section", Plan())
     run: Run = parameter("The forecast.", "section", Run())
