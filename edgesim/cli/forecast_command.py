@@ -16,6 +16,7 @@ from edgesim.errors import DataFileError
 
 if TYPE_CHECKING:
     import xarray as xr
+    from rich.console import Console
 
     from edgesim.outcomes.summary import SummaryRow
     from edgesim.scenario import ScenarioFile
@@ -24,6 +25,7 @@ WIDTH = 150
 """Width of tables where the output is not a terminal. [characters]"""
 
 DATASET, SUMMARY, TAKEOVER, FIGURES = "forecast.nc", "summary.csv", "takeover.csv", "figures"
+COST, BILL = "cost.csv", "bill.csv"
 
 FAILURES = "failures.csv"
 """Written only when members failed."""
@@ -101,6 +103,7 @@ def forecast(
     if failures:
         write_table([_row_of(failure) for failure in failures], folder / FAILURES)
         written.append(FAILURES)
+    written += _write_money(dataset, scenario_file, folder)
     figures = save_all(dataset, folder / FIGURES)
     remove_store(store)
     if as_json:
@@ -117,6 +120,20 @@ def forecast(
             err=True,
         )
         click.get_current_context().exit(1)
+
+
+def _write_money(dataset: xr.Dataset, scenario_file: ScenarioFile, folder: Path) -> list[str]:
+    """Write cost by year and bill of quantities, where an option builds something."""
+    from edgesim.outcomes.bill import write_bill
+    from edgesim.outcomes.cash import cost_rows
+    from edgesim.outcomes.dataset import write_table
+
+    rows = cost_rows(dataset)
+    if not rows:
+        return []
+    write_table(rows, folder / COST)
+    write_bill(scenario_file, folder / BILL)
+    return [COST, BILL]
 
 
 @dataclass(frozen=True)
@@ -150,7 +167,7 @@ def _print_estimate(
 def _claim(folder: Path, *, force: bool, resume: bool) -> bool:
     """Make sure, before any computing, that the results can be written; tell whether the folder is new."""
     is_new = not folder.exists()
-    names = (DATASET, SUMMARY, TAKEOVER, FAILURES, FIGURES)
+    names = (DATASET, SUMMARY, TAKEOVER, FAILURES, COST, BILL, FIGURES)
     if folder.exists() and not folder.is_dir():
         msg = f"{folder}: is a file, not a folder. Name another folder with --output."
         raise DataFileError(msg)
@@ -248,6 +265,24 @@ def _print_tables(dataset: xr.Dataset) -> None:
         console.print(table)
         if of_reef:
             console.print(_takeover_words(dataset, option), markup=False)
+    _print_money(dataset, console)
+
+
+def _print_money(dataset: xr.Dataset, console: Console) -> None:
+    """Print what every option costs and what the money buys, one line an option."""
+    from rich.table import Table
+
+    from edgesim.outcomes.cash import money_words
+
+    lines = money_words(dataset)
+    if not lines:
+        return
+    table = Table(title="\nwhat it costs", title_justify="left", box=None, pad_edge=False)
+    for heading in lines[0]:
+        table.add_column(heading, overflow="fold")
+    for line in lines:
+        table.add_row(*[text.replace("[", r"\[") for text in line.values()])
+    console.print(table)
 
 
 def _plain(unit: str) -> str:

@@ -117,7 +117,14 @@ def exposure(dataset: xr.Dataset) -> Figure:
     axes.set_xlabel("Share of the time in air (%)")
     axes.set_ylabel(f"Elevation (m {datum})")
     second_axis(axes, FEET_PER_METRE, f"Elevation (ft {datum})")
-    axes.legend(loc="lower right", title="Tide curve", title_fontsize=7, frameon=True, framealpha=0.9, edgecolor="none")
+    axes.legend(
+        loc="lower right",
+        title="Tide curve",
+        title_fontsize=7,
+        frameon=True,
+        framealpha=0.9,
+        edgecolor="none",
+    )
     finish(figure, dataset, headline(dataset), READING)
     return figure
 

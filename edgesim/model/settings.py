@@ -15,6 +15,7 @@ from edgesim.model.grid import Grid, Line
 from edgesim.model.hold import post_strengths, scour_held
 from edgesim.model.line_field import NOTHING, LineMaterial
 from edgesim.model.lives import NEVER, borer_pressure, post_lives, tie_lives
+from edgesim.model.prices import day_prices
 from edgesim.model.reef import ReefSettings
 from edgesim.model.walls import CALENDAR, NONE, TRIGGER, WallSettings
 from edgesim.processes.oysters import (
@@ -269,7 +270,7 @@ def wall_settings(
     streams : WallStreams
         Random streams.
     """
-    walls, rule = scenario.design.walls, scenario.upkeep
+    walls, rule, paid = scenario.design.walls, scenario.upkeep, day_prices(scenario)
     skipped = (streams.upkeep.random(SPARE_VISITS) < rule.skip_chance).astype(np.uint8)
     held = held_in_storm = np.empty(0)
     storm, factor = storm_days(scenario, n_days)
@@ -312,9 +313,9 @@ def wall_settings(
         posts_trigger=NEVER if rule.posts_trigger is None else rule.posts_trigger,
         replace_posts=rule.replace_posts,
         skipped=skipped,
-        price_refill=scenario.prices.refill_per_m3,
-        price_post=scenario.prices.post,
-        price_visit=scenario.prices.visit,
+        price_refill=paid.refill,
+        price_post=paid.post,
+        price_visit=paid.visit,
         hours_refill=rule.hours_per_m3,
         hours_post=rule.hours_post,
         hours_visit=rule.hours_visit,

@@ -24,7 +24,7 @@ from edgesim.forcing.waves import fleet, sample_passages, waterway
 from edgesim.model.common import Common, sea_levels
 from edgesim.model.grid import Line, reef_line, wall_line
 from edgesim.model.line_field import CONDITIONS, HIGHEST_CONDITION, fill_transmissions
-from edgesim.model.settings import reef_resistance, wall_resistance
+from edgesim.model.settings import reef_material, wall_material
 from edgesim.model.wave_field import DEPTH_STEP
 from edgesim.outcomes.embedded import INPUTS, inputs_text
 from edgesim.outcomes.summary import QUANTILES
@@ -273,7 +273,7 @@ def _transmission(
     built = (walls.crest - line.base) if name == "walls" and walls else 0.0
     if name == "reef" and reef:
         built = reef.unit_height
-    resistance = wall_resistance(scenario) if name == "walls" else reef_resistance(scenario, height)
+    material = wall_material(scenario) if name == "walls" else reef_material(scenario)
     depth = np.maximum(levels - line.base, DEPTH_STEP)
     heights = np.minimum(height, breaking_height(np.full_like(depth, period), depth))
     depths = np.maximum(np.arange(0.0, depth.max() + 2 * DEPTH_STEP, DEPTH_STEP), 0.5 * DEPTH_STEP)
@@ -287,7 +287,7 @@ def _transmission(
         line.base,
         0.0,
         built,
-        *resistance,
+        material,
         table,
     )
     ladder = np.linspace(0.0, HIGHEST_CONDITION, CONDITIONS)

@@ -9,6 +9,7 @@ from itertools import pairwise
 from typing import Any
 
 from edgesim.scenario.parameters import Column, Parameter
+from edgesim.scenario.price_book import read_book
 from edgesim.scenario.reading import BAD, Reader, shown
 from edgesim.scenario.site import CONSTITUENTS, Constituent, Survey
 from edgesim.scenario.tables import TableError, read_gauge, read_record, read_surveys
@@ -210,5 +211,6 @@ OWN: dict[tuple[str, str], Callable[[Reader, object, str], Any]] = {
     ("Wind", "hourly"): read_wind_record,
     ("BoatClass", "months"): read_months,
     ("Site", "history"): read_history,
+    ("Prices", "book"): read_book,
 }
 """Reader of each input that has a form of its own."""

@@ -39,7 +39,7 @@ class TableError(Exception):
 
 
 @dataclass(frozen=True)
-class _Lines:
+class Lines:
     """Heading and numbered rows of a file."""
 
     name: str
@@ -76,7 +76,7 @@ def read_table(path: Path, columns: Sequence[Column]) -> tuple[Row, ...]:
     TableError
         Naming file, row, column and value.
     """
-    lines = _read_lines(path)
+    lines = read_lines(path)
     places = [_place(lines, column) for column in columns]
     rows: list[Row] = []
     for number, cells in lines.rows:
@@ -111,7 +111,7 @@ def read_record(
     TableError
         Naming file, row, column and value.
     """
-    lines = _read_lines(path)
+    lines = read_lines(path)
     places = [_place(lines, column) for column in columns]
     if "time_utc" not in lines.heading:
         raise TableError(
@@ -141,7 +141,7 @@ def read_record(
 
 def read_surveys(path: Path) -> tuple[tuple[date, float, float], ...]:
     """Read dated positions of an edge: date, position [m] and its standard deviation [m]."""
-    lines = _read_lines(path)
+    lines = read_lines(path)
     columns = (Column("position", "length", "landward of a mark"), Column("sd", "length", "error"))
     places = [_place(lines, column) for column in columns]
     if "date" not in lines.heading:
@@ -272,7 +272,7 @@ def _cell(number: int, column: Column, cell: object, unit_suffix: str) -> float:
     return value
 
 
-def _read_lines(path: Path) -> _Lines:
+def read_lines(path: Path) -> Lines:
     """Heading and rows of a file, each row with its line number."""
     try:
         text = path.read_text(encoding="utf-8-sig")
@@ -303,10 +303,10 @@ def _read_lines(path: Path) -> _Lines:
         raise TableError(
             what=f'the file "{path}" has a heading but no rows', remedy="Give at least one row."
         )
-    return _Lines(path.name, [name.lower() for name in cells[0][1]], cells[1:])
+    return Lines(path.name, [name.lower() for name in cells[0][1]], cells[1:])
 
 
-def _place(lines: _Lines, column: Column) -> tuple[int, str]:
+def _place(lines: Lines, column: Column) -> tuple[int, str]:
     """Where a column stands, and its unit."""
     allowed = headings(column)
     for place, name in enumerate(lines.heading):

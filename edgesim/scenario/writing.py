@@ -136,6 +136,8 @@ def _own(name: str, value: Any) -> Iterator[str]:
             {"date": day, "position_m": position, "sd_m": error} for day, position, error in value
         ]
         yield f"{name} = {toml_value(surveys)}"
+    elif name == "book":
+        yield f"{name} = {toml_value(canonical(value))}"
     else:
         yield f"{name} = {toml_value(value)}"
 
