@@ -21,7 +21,9 @@ from edgesim.scenario.distributions import Distribution
 from edgesim.scenario.filling import complete_options, fill, place_lines
 from edgesim.scenario.model import SCHEMA, Scenario
 from edgesim.scenario.own_forms import OWN
+from edgesim.scenario.overlay import overlaid
 from edgesim.scenario.parameters import section_class
+from edgesim.scenario.plans import PLANS, check_plans
 from edgesim.scenario.reading import Origin, Problem, Reader, Tree, labels_of
 from edgesim.scenario.writing import canonical, resolved_toml, write_into
 from edgesim.units import both_ways
@@ -65,7 +67,9 @@ def load_scenario(path: str | Path) -> ScenarioFile:
     except tomllib.TOMLDecodeError as error:
         msg = f"{path}: is not valid TOML: {error}. Look at that line for a missing quote, bracket or equals sign."
         raise ScenarioError([msg]) from error
-    return from_table(table, path)
+    scenario_file = from_table(table, path)
+    check_plans(scenario_file)
+    return scenario_file
 
 
 def from_table(
@@ -177,6 +181,17 @@ class ScenarioFile:
                 [f"{self.path}: {path}: is not an input. {_LISTED}" for path in unknown]
             )
         return from_table(table, self.path, every)
+
+    def changed(self, changes: Mapping[str, Any]) -> ScenarioFile:
+        """Return a copy with other values, written as in a file (``{"design.walls.gap": "8 ft"}``)."""
+        return from_table(overlaid(self.table, changes), self.path, changes)
+
+    def without_plans(self) -> ScenarioFile:
+        """Return a copy without the tables that say what is compared and explored."""
+        if not any(plan in self.table for plan in PLANS):
+            return self
+        table = {key: value for key, value in self.table.items() if key not in PLANS}
+        return from_table(table, self.path)
 
     def resolved_toml(self) -> str:
         """Return the scenario as a file with every default, in inside units."""
