@@ -1,0 +1,284 @@
+"""Worker processes through dask.distributed: on this machine, or of a running scheduler.
+
+Each worker is given the study's function and shared data once, when it starts (also when it
+starts anew after it died). Tasks go out in batches that last about two seconds, two for each
+worker, so that neither messages nor the last batches cost much time. A batch whose worker died
+is repeated elsewhere; a task whose worker dies again and again, though it runs alone, is given up.
+"""
+
+from __future__ import annotations
+
+import logging
+import math
+import signal
+import threading
+import time
+import uuid
+from collections import deque
+from collections.abc import Generator, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from multiprocessing import resource_tracker
+from typing import Any
+
+from distributed import (
+    CancelledError,
+    Client,
+    Future,
+    KilledWorker,
+    LocalCluster,
+    Worker,
+    WorkerPlugin,
+    as_completed,
+    get_worker,
+)
+
+from edgesim.errors import InvalidParameterError, StudyError
+from edgesim.studies.study import Failure, Outcome, Study, as_json, code_version
+
+BATCH_SECONDS = 2.0
+"""How long a batch of tasks should last. [s]"""
+
+BATCHES_A_WORKER = 2
+"""Batches under way for each worker: one that runs and one that waits."""
+
+CONNECT_SECONDS = 10.0
+"""How long a scheduler may take to answer. [s]"""
+
+WORKERS_SECONDS = 600.0
+"""How long to wait for the first worker of a scheduler: a cluster may have a queue. [s]"""
+
+RATES = 8
+"""Batches from whose durations the next size is reckoned."""
+
+
+class Share(WorkerPlugin):
+    """The study without its payloads, held by every worker."""
+
+    def __init__(self, study: Study) -> None:
+        self.name = f"edgesim-{uuid.uuid4().hex}"
+        self.study = replace(study, payloads=())
+
+    def setup(self, worker: Worker) -> None:
+        """Nothing: the worker keeps the plugin, and that is all."""
+
+
+def run_batch(name: str, indices: list[int], payloads: list[Any]) -> list[Outcome]:
+    """Do some tasks in a worker process.
+
+    Parameters
+    ----------
+    name : str
+        Name under which the worker holds the study.
+    indices, payloads : list
+        The tasks.
+
+    Returns
+    -------
+    list of Outcome
+    """
+    from edgesim.studies.runner import attempt
+
+    share = get_worker().plugins[name]
+    assert isinstance(share, Share)
+    study = replace(share.study, payloads=dict(zip(indices, payloads, strict=True)))
+    return [attempt(study, index) for index in indices]
+
+
+def in_cluster(
+    study: Study,
+    indices: list[int],
+    workers: int,
+    scheduler: str | None,
+    deadline: float | None,
+) -> Generator[Outcome]:
+    """Do tasks in worker processes and yield their outcomes as they come.
+
+    Parameters
+    ----------
+    study : Study
+        What is computed.
+    indices : list of int
+        Tasks to do.
+    workers : int
+        Processes to start when no scheduler is given.
+    scheduler : str or None
+        Address of a running scheduler.
+    deadline : float or None
+        Time of the monotonic clock after which no task should end. [s]
+
+    Yields
+    ------
+    Outcome
+
+    Raises
+    ------
+    InvalidParameterError
+        If no scheduler answers at the address.
+    StudyError
+        If the cluster was lost.
+    """
+    with _local(workers) if scheduler is None else _existing(scheduler) as client:
+        share = Share(study)
+        client.register_plugin(share)
+        try:
+            _check_workers(client, study)
+            yield from _Dispatch(client, study, share.name, indices, deadline).outcomes()
+        except CancelledError as error:
+            where = scheduler or "on this machine"
+            msg = f"the scheduler {where} was lost ({error}); what is done is kept: add --resume to go on."
+            raise StudyError(msg) from error
+        finally:
+            if client.status == "running":
+                client.unregister_worker_plugin(share.name)
+
+
+class _Dispatch:
+    """Hands out batches and takes outcomes in."""
+
+    def __init__(
+        self, client: Client, study: Study, name: str, indices: list[int], deadline: float | None
+    ) -> None:
+        self.client, self.study, self.name, self.deadline = client, study, name, deadline
+        self.left = deque(indices)
+        self.suspects: deque[int] = deque()
+        self.rates: deque[float] = deque(maxlen=RATES)
+        self.under_way: dict[Future[Any], list[int]] = {}
+        self.done = as_completed(with_results=False)
+
+    def outcomes(self) -> Iterator[Outcome]:
+        """Yield the outcome of every task, until none is left or time is up."""
+        self._hand_out()
+        while self.under_way:
+            future = next(self.done)
+            indices = self.under_way.pop(future)
+            yield from self._taken(future, indices)
+            future.release()
+            self._hand_out()
+
+    def _taken(self, future: Future[Any], indices: list[int]) -> list[Outcome]:
+        """Outcomes of a finished batch; none when its tasks must be tried again."""
+        if future.status == "finished":
+            found: list[Outcome] = future.result()
+            self.rates.append(sum(outcome.seconds for outcome in found) / len(found))
+            return found
+        error = future.exception()
+        if not isinstance(error, KilledWorker):
+            raise error if error is not None else CancelledError(future.key)
+        if len(indices) > 1 or self.under_way or self.left:
+            # Others may have been to blame: each of them is tried once more, alone, at the end.
+            self.suspects.extend(indices)
+            return []
+        reason = "the worker process died each time that it ran this task; is memory short?"
+        inputs = as_json(self.study.payloads[indices[0]])
+        failure = Failure(indices[0], "KilledWorker", reason, inputs, lost=True)
+        return [Outcome(indices[0], None, failure, 0.0)]
+
+    def _hand_out(self) -> None:
+        """Keep every worker supplied, as far as there are tasks and time."""
+        workers = max(1, len(self.client.nthreads())) if self.left else 1
+        while self.left and len(self.under_way) < BATCHES_A_WORKER * workers:
+            size = self._batch_size(workers)
+            if not size:
+                self.left.clear()
+                self.suspects.clear()
+                return
+            self._submit([self.left.popleft() for _ in range(size)])
+        if self.suspects and not self.left and not self.under_way:
+            self._submit([self.suspects.popleft()])
+
+    def _batch_size(self, workers: int) -> int:
+        """Number of tasks in the next batch; 0 when no time is left for one."""
+        if not self.rates:
+            return 1
+        # The quickest of the last batches: the first ones compile, and others may disturb.
+        seconds = max(min(self.rates), 1e-6)
+        size = min(BATCH_SECONDS / seconds, len(self.left) / (BATCHES_A_WORKER * workers))
+        if self.deadline is not None:
+            waiting = sum(len(batch) for batch in self.under_way.values()) / workers
+            room = (self.deadline - time.monotonic()) / seconds - waiting
+            if room < 1.0:
+                return 0
+            size = min(size, room)
+        return max(1, math.floor(size))
+
+    def _submit(self, indices: list[int]) -> None:
+        payloads = [self.study.payloads[index] for index in indices]
+        future = self.client.submit(run_batch, self.name, indices, payloads, pure=False)
+        self.under_way[future] = indices
+        self.done.add(future)
+
+
+@contextmanager
+def _local(workers: int) -> Iterator[Client]:
+    """Start worker processes on this machine, which listen on the loopback alone."""
+    with _interrupts_kept_from_children():
+        cluster = LocalCluster(
+            n_workers=workers,
+            threads_per_worker=1,
+            processes=True,
+            host="127.0.0.1",
+            dashboard_address=None,
+            memory_limit=0,
+            silence_logs=logging.CRITICAL,
+        )
+    with cluster, Client(cluster) as client:
+        yield client
+
+
+@contextmanager
+def _existing(address: str) -> Iterator[Client]:
+    """Connect to a running scheduler and wait for its first worker."""
+    try:
+        client = Client(address, timeout=CONNECT_SECONDS, set_as_default=False)
+    except (OSError, ValueError, TypeError) as error:
+        msg = (
+            f"no scheduler answers at {address!r} ({_first_line(error)}). "
+            "Give --scheduler the address that `dask scheduler` printed, such as tcp://127.0.0.1:8786."
+        )
+        raise InvalidParameterError(msg) from error
+    with client:
+        try:
+            client.wait_for_workers(1, timeout=WORKERS_SECONDS)
+        except TimeoutError as error:
+            msg = f"the scheduler at {address} has no workers. Start some: dask worker {address} --nthreads 1"
+            raise StudyError(msg) from error
+        yield client
+
+
+def _check_workers(client: Client, study: Study) -> None:
+    """Refuse workers that would give other results than this process."""
+    if max(client.nthreads().values(), default=1) > 1:
+        msg = "workers must have one thread each: start them with `dask worker ADDRESS --nthreads 1 --nworkers N`."
+        raise StudyError(msg)
+    here = code_version(study.function)
+    for address, there in client.run(code_version, study.function).items():
+        if there != here:
+            msg = f"the worker {address} has edgesim {there}, this process {here}. Install the same version everywhere."
+            raise StudyError(msg)
+
+
+@contextmanager
+def _interrupts_kept_from_children() -> Iterator[None]:
+    """Start processes and threads that Ctrl-C does not reach: this process alone answers it.
+
+    A blocked signal stays blocked in threads and processes that are started meanwhile, also in
+    the workers that those threads start later in place of dead ones.
+    """
+    if (
+        not hasattr(signal, "pthread_sigmask")
+        or threading.current_thread() is not threading.main_thread()
+    ):
+        yield
+        return
+    # Its start would lift the block.
+    resource_tracker.ensure_running()
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+def _first_line(error: BaseException) -> str:
+    return (str(error) or type(error).__name__).splitlines()[0]
