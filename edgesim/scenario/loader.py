@@ -8,7 +8,7 @@ import json
 import tomllib
 import zlib
 from collections.abc import Callable, Collection, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -114,12 +114,15 @@ class ScenarioFile:
         Path of an attribute -> where its value comes from.
     table : dict
         The tables as they stand in the file.
+    shares : dict
+        Path of a distribution -> share of probability at which every member stands.
     """
 
     path: Path
     tree: Tree
     origins: dict[str, Origin]
     table: dict[str, Any]
+    shares: Mapping[str, float] = field(default_factory=dict)
 
     @cached_property
     def distributions(self) -> dict[str, Distribution]:
@@ -149,8 +152,25 @@ class ScenarioFile:
         """
         root = int(self.tree["run"]["seed"]) if seed is None else seed
         return self._built(
-            lambda path, distribution: distribution.quantile(uniform_draw(root, index, path))
+            lambda path, distribution: distribution.quantile(
+                self.shares[path] if path in self.shares else uniform_draw(root, index, path)
+            )
         )
+
+    def at_shares(self, shares: Mapping[str, float]) -> ScenarioFile:
+        """Return a copy whose members all stand at given shares of some distributions.
+
+        Parameters
+        ----------
+        shares : mapping
+            Path of a distribution -> share of probability, 0 to 1.
+
+        Returns
+        -------
+        ScenarioFile
+            All else is drawn as before.
+        """
+        return replace(self, shares=dict(shares))
 
     def overridden(self, changes: Mapping[str, Any] | None = None, **run: int) -> ScenarioFile:
         """Return a copy with other values, checked again.
@@ -192,6 +212,11 @@ class ScenarioFile:
             return self
         table = {key: value for key, value in self.table.items() if key not in PLANS}
         return from_table(table, self.path)
+
+    def without_targets(self) -> ScenarioFile:
+        """Return a copy without targets, which judge runs but do not change them."""
+        goals = {k: v for k, v in self.table.get("goals", {}).items() if k != "targets"}
+        return from_table({**self.table, "goals": goals}, self.path)
 
     def resolved_toml(self) -> str:
         """Return the scenario as a file with every default, in inside units."""
