@@ -82,6 +82,7 @@ _RATES = (
 )
 KINDS: dict[str, Kind] = {
     "length": _kind("a length", "m", _LENGTHS, "5 ft", "ft"),
+    "area": _kind("an area", "m^2", "m2:m^2 ft2:ft^2 acres:acre", "500 ft^2", "ft^2"),
     "size": _kind("a length", "m", _LENGTHS, "4 in", "in", "mm"),
     "speed": _kind("a speed", "m/s", _SPEEDS, "20 knots", "knot"),
     "fall speed": _kind("a speed", "m/s", _SPEEDS, "0.5 mm/s", "", "mm/s"),

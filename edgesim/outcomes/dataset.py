@@ -166,7 +166,7 @@ def build_dataset(
         if variable.name not in DERIVED
     }
     share = scenario_file.central.goals.takeover_share
-    arrays |= _derive(facts, list(options), arrays, share)
+    arrays |= derive(facts, list(options), arrays, share)
     dataset = xr.Dataset(
         {name: _described(BY_NAME[name], values, facts) for name, values in arrays.items()}
         | _layout(facts),
@@ -216,9 +216,27 @@ def _padded(logs: list[list[NDArray[np.float64]]]) -> NDArray[np.float64]:
     return padded
 
 
-def _derive(
+def derive(
     facts: Facts, options: list[str], arrays: Mapping[str, NDArray[np.float64]], share: float
 ) -> dict[str, NDArray[np.float64]]:
+    """Quantities that follow from the recorded ones, arrays ``[option, member, time, ...]``.
+
+    Parameters
+    ----------
+    facts : Facts
+        Shared geometry and calendar.
+    options : list of str
+        Option names; one of them is "no action".
+    arrays : mapping of str to ndarray
+        Recorded quantities.
+    share : float
+        Share of the open power below which the reef has taken over. [1]
+
+    Returns
+    -------
+    dict of str to ndarray
+        Those of ``edgesim.names.DERIVED``.
+    """
     edge = arrays["edge_position"]
     defended = reach_mask(facts.alongshore, *facts.defended)
     has_reef = np.isfinite(arrays["reef_crest"]).any(axis=-1, keepdims=True)
@@ -362,16 +380,13 @@ def _layout(facts: Facts) -> dict[str, xr.Variable]:
 
 
 def _global_attributes(facts: Facts, scenario_file: ScenarioFile) -> dict[str, Any]:
+    found = provenance(scenario_file, f"forecast of {Path(scenario_file.path).name}")
+    return {**found, "vertical_datum": facts.vertical_datum}
+
+
+def _run_attributes(scenario_file: ScenarioFile) -> dict[str, Any]:
     scenario = scenario_file.central
     return {
-        "Conventions": "CF-1.11",
-        "title": scenario.title,
-        "institution": "not stated in the scenario",
-        "source": f"edgesim {__version__}",
-        "history": f"{_now():%Y-%m-%dT%H:%M:%SZ} edgesim {__version__}: forecast of {Path(scenario_file.path).name}",
-        "references": "edgesim documentation, page docs/sources.md",
-        "comment": " ".join(part for part in (scenario.notes.strip(), CAUTIONS) if part),
-        "vertical_datum": facts.vertical_datum,
         "seed": scenario.run.seed,
         "takeover_share": scenario.goals.takeover_share,
         "currency": scenario.prices.currency,
@@ -380,6 +395,34 @@ def _global_attributes(facts: Facts, scenario_file: ScenarioFile) -> dict[str, A
         "library_versions": _library_versions(),
         "edgesim_scenario_sha256": scenario_file.digest(),
         "edgesim_scenario": scenario_file.resolved_toml(),
+    }
+
+
+def provenance(scenario_file: ScenarioFile, what: str) -> dict[str, Any]:
+    """Attributes that say of a Dataset where it comes from.
+
+    Parameters
+    ----------
+    scenario_file : ScenarioFile
+        The scenario that was run.
+    what : str
+        What was done with it, in a few words.
+
+    Returns
+    -------
+    dict of str to object
+        Enough to make it again.
+    """
+    scenario = scenario_file.central
+    return {
+        "Conventions": "CF-1.11",
+        "title": scenario.title,
+        "institution": "not stated in the scenario",
+        "source": f"edgesim {__version__}",
+        "history": f"{_now():%Y-%m-%dT%H:%M:%SZ} edgesim {__version__}: {what}",
+        "references": "edgesim documentation, page docs/sources.md",
+        "comment": " ".join(part for part in (scenario.notes.strip(), CAUTIONS) if part),
+        **_run_attributes(scenario_file),
     }
 
 

@@ -8,7 +8,7 @@ import json
 import tomllib
 import zlib
 from collections.abc import Callable, Collection, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -21,8 +21,10 @@ from edgesim.scenario.distributions import Distribution
 from edgesim.scenario.filling import complete_options, fill, place_lines
 from edgesim.scenario.history import rate_from_history
 from edgesim.scenario.model import SCHEMA, Scenario
+from edgesim.scenario.overlay import overlaid
 from edgesim.scenario.own_forms import OWN
 from edgesim.scenario.parameters import section_class
+from edgesim.scenario.plans import PLANS, check_plans
 from edgesim.scenario.reading import Origin, Problem, Reader, Tree, labels_of
 from edgesim.scenario.sea_level_curves import fill_sea_level
 from edgesim.scenario.writing import canonical, resolved_toml, write_into
@@ -67,7 +69,9 @@ def load_scenario(path: str | Path) -> ScenarioFile:
     except tomllib.TOMLDecodeError as error:
         msg = f"{path}: is not valid TOML: {error}. Look at that line for a missing quote, bracket or equals sign."
         raise ScenarioError([msg]) from error
-    return from_table(table, path)
+    scenario_file = from_table(table, path)
+    check_plans(scenario_file)
+    return scenario_file
 
 
 def from_table(
@@ -114,12 +118,15 @@ class ScenarioFile:
         Path of an attribute -> where its value comes from.
     table : dict
         The tables as they stand in the file.
+    shares : dict
+        Path of a distribution -> share of probability at which every member stands.
     """
 
     path: Path
     tree: Tree
     origins: dict[str, Origin]
     table: dict[str, Any]
+    shares: Mapping[str, float] = field(default_factory=dict)
 
     @cached_property
     def distributions(self) -> dict[str, Distribution]:
@@ -149,8 +156,25 @@ class ScenarioFile:
         """
         root = int(self.tree["run"]["seed"]) if seed is None else seed
         return self._built(
-            lambda path, distribution: distribution.quantile(uniform_draw(root, index, path))
+            lambda path, distribution: distribution.quantile(
+                self.shares[path] if path in self.shares else uniform_draw(root, index, path)
+            )
         )
+
+    def at_shares(self, shares: Mapping[str, float]) -> ScenarioFile:
+        """Return a copy whose members all stand at given shares of some distributions.
+
+        Parameters
+        ----------
+        shares : mapping
+            Path of a distribution -> share of probability, 0 to 1.
+
+        Returns
+        -------
+        ScenarioFile
+            All else is drawn as before.
+        """
+        return replace(self, shares=dict(shares))
 
     def overridden(self, changes: Mapping[str, Any] | None = None, **run: int) -> ScenarioFile:
         """Return a copy with other values, checked again.
@@ -184,6 +208,22 @@ class ScenarioFile:
                 [f"{self.path}: {path}: is not an input. {_LISTED}" for path in unknown]
             )
         return from_table(table, self.path, every)
+
+    def changed(self, changes: Mapping[str, Any]) -> ScenarioFile:
+        """Return a copy with other values, written as in a file (``{"design.walls.gap": "8 ft"}``)."""
+        return from_table(overlaid(self.table, changes), self.path, changes)
+
+    def without_plans(self) -> ScenarioFile:
+        """Return a copy without the tables that say what is compared and explored."""
+        if not any(plan in self.table for plan in PLANS):
+            return self
+        table = {key: value for key, value in self.table.items() if key not in PLANS}
+        return from_table(table, self.path)
+
+    def without_targets(self) -> ScenarioFile:
+        """Return a copy without targets, which judge runs but do not change them."""
+        goals = {k: v for k, v in self.table.get("goals", {}).items() if k != "targets"}
+        return from_table({**self.table, "goals": goals}, self.path)
 
     def resolved_toml(self) -> str:
         """Return the scenario as a file with every default, in inside units."""

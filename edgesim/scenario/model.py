@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from edgesim.scenario.design import Design, Option
 from edgesim.scenario.ecology import Marsh, Mud, Oysters
 from edgesim.scenario.events import Event
@@ -53,3 +55,21 @@ class Scenario(Section):
     goals: Goals = parameter("The goals.", "section", Goals())
     plan: Plan = parameter("The people's part of the plan.", "section", Plan())
     run: Run = parameter("The forecast.", "section", Run())
+    designs: tuple[dict[str, Any], ...] = parameter(
+        "Designs to compare: name, option, and whatever differs from this file.",
+        "own",
+        (),
+        example='[{name = "wide gaps", design = {walls = {gap = "8 ft"}}}]',
+    )
+    beliefs: tuple[dict[str, Any], ...] = parameter(
+        "Other views of what is uncertain: name, weight, and whatever differs from this file.",
+        "own",
+        (),
+        example='[{name = "more boats", weight = 0.3, traffic = {level = 1.5}}]',
+    )
+    study: dict[str, Any] | None = parameter(
+        "What is explored: option, decisions, inputs and map.",
+        "own",
+        None,
+        example='{inputs = [{path = "traffic.level"}]}',
+    )

@@ -197,6 +197,36 @@ def read_months(reader: Reader, value: object, path: str) -> Any:
     return tuple(float(factor) / mean for factor in value)
 
 
+def read_named_tables(reader: Reader, value: object, path: str) -> Any:
+    """Read a list of tables, each with a name of its own; what they say is checked with the whole."""
+    if (
+        not isinstance(value, list | tuple)
+        or not value
+        or not all(isinstance(item, dict) for item in value)
+    ):
+        return reader.blame(
+            path, shown(value), "must be a list of tables", f"Begin each with [[{path}]]."
+        )
+    labels = [item.get("name") for item in value]
+    for number, label in enumerate(labels, start=1):
+        if not isinstance(label, str) or not label.strip():
+            return reader.blame(
+                f"{path}, table {number}", "", "has no name", 'Add for example name = "wide gaps".'
+            )
+    for double in sorted({label for label in labels if labels.count(label) > 1}):
+        return reader.blame(
+            path, f'"{double}"', "is the name of more than one table", "Give each its own name."
+        )
+    return tuple(value)
+
+
+def read_one_table(reader: Reader, value: object, path: str) -> Any:
+    """Read a table whose contents are checked with the whole."""
+    if not isinstance(value, dict):
+        return reader.blame(path, shown(value), "must be a table", f"Begin it with [{path}].")
+    return value
+
+
 def _numbers(value: Any) -> bool:
     """Whether the value is a list of finite numbers."""
     return isinstance(value, list) and all(
@@ -212,5 +242,9 @@ OWN: dict[tuple[str, str], Callable[[Reader, object, str], Any]] = {
     ("BoatClass", "months"): read_months,
     ("Site", "history"): read_history,
     ("Prices", "book"): read_book,
+    ("Goals", "targets"): read_named_tables,
+    ("Scenario", "designs"): read_named_tables,
+    ("Scenario", "beliefs"): read_named_tables,
+    ("Scenario", "study"): read_one_table,
 }
 """Reader of each input that has a form of its own."""

@@ -126,7 +126,7 @@ class Reader:
         """
         if not isinstance(table, dict):
             return self.blame(path, shown(table), "must be a table", f"Begin it with [{path}].")
-        allowed = _allowed_keys(cls)
+        allowed = allowed_keys(cls)
         tree: Tree = {}
         meant: list[str] = []
         for key, value in table.items():
@@ -345,7 +345,7 @@ def labels_of(tables: list[Any]) -> list[str]:
     ]
 
 
-def _allowed_keys(cls: type[Section]) -> dict[str, tuple[str, str, Parameter, FieldInfo]]:
+def allowed_keys(cls: type[Section]) -> dict[str, tuple[str, str, Parameter, FieldInfo]]:
     """Every key that a table may hold -> attribute, ending, description, field."""
     allowed: dict[str, tuple[str, str, Parameter, FieldInfo]] = {}
     for name, about, info in parameters_of(cls):
@@ -358,7 +358,7 @@ def _allowed_keys(cls: type[Section]) -> dict[str, tuple[str, str, Parameter, Fi
 
 def given_keys(cls: type[Section], name: str) -> list[str]:
     """Every key with which an attribute may be given."""
-    return [key for key, (attribute, *_) in _allowed_keys(cls).items() if attribute == name]
+    return [key for key, (attribute, *_) in allowed_keys(cls).items() if attribute == name]
 
 
 def _suffixes(about: Parameter) -> tuple[str, ...]:

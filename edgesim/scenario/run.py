@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Literal
+from typing import Any, Literal
 
 from edgesim.scenario.parameters import JUDGEMENT, Section, parameter
 
@@ -121,6 +121,12 @@ class Goals(Section):
         below=1.0,
         mark=JUDGEMENT,
         source=OURS,
+    )
+    targets: tuple[dict[str, Any], ...] = parameter(
+        "What must hold for success, one table each: name, quantity, at_most or at_least, year.",
+        "own",
+        (),
+        example='[{name = "edge holds", quantity = "retreat", at_most = "3 ft", year = 10}]',
     )
 
 
