@@ -2,43 +2,90 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
-from typing import NamedTuple
 
 import matplotlib.style
 import xarray as xr
 from matplotlib.figure import Figure
 
 from edgesim.figures import edge_fan, mud, plan_map, race, section, wave_energy
-from edgesim.figures.style import STYLE, featured_option
+from edgesim.figures.registry import Entry
+from edgesim.figures.style import BANDS, STYLE, featured_option
 from edgesim.outcomes.dataset import replacing
 from edgesim.outcomes.indicators import NO_ACTION
+from edgesim.outcomes.needs import Need
 
-
-class Entry(NamedTuple):
-    """How to draw a figure, what to call its files, how to describe it."""
-
-    draw: Callable[[xr.Dataset], Figure]
-    stem: str
-    alt_text: Callable[[xr.Dataset], str]
-
+A_LINE = Need(
+    lambda dataset: featured_option(dataset) != NO_ACTION,
+    "no option of this forecast builds walls or a reef",
+    "add an option with walls or a reef to the scenario",
+)
 
 FIGURES: dict[str, Entry] = {
-    "edge_fan": Entry(edge_fan.edge_fan, "fig1_edge_fan", edge_fan.alt_text),
-    "plan_map": Entry(plan_map.plan_map, "fig2_plan_map", plan_map.alt_text),
-    "section": Entry(section.section, "fig3_section", section.alt_text),
-    "wave_energy": Entry(wave_energy.wave_energy, "fig4_wave_energy", wave_energy.alt_text),
-    "race": Entry(race.race, "fig5_race", race.alt_text),
-    "mud": Entry(mud.mud, "fig6_mud", mud.alt_text),
+    "wave_energy": Entry(
+        "F9",
+        "Wave energy at the edge, wind against wakes",
+        wave_energy.wave_energy,
+        wave_energy.headline,
+        wave_energy.alt_text,
+        wave_energy.READING,
+        "fig4_wave_energy",
+    ),
+    "edge_fan": Entry(
+        "F12",
+        "Edge position through time, by option",
+        edge_fan.edge_fan,
+        edge_fan.headline,
+        edge_fan.alt_text,
+        edge_fan.READING,
+        "fig1_edge_fan",
+    ),
+    "plan_map": Entry(
+        "F13",
+        "Map of the edge through the years",
+        plan_map.plan_map,
+        plan_map.headline,
+        plan_map.alt_text,
+        plan_map.READING,
+        "fig2_plan_map",
+    ),
+    "section": Entry(
+        "F14",
+        "Section behind the lines, at the start and at the end",
+        section.section,
+        section.headline,
+        section.alt_text,
+        BANDS,
+        "fig3_section",
+    ),
+    "mud": Entry(
+        "F14b",
+        "Mud trapped and rise of the flat",
+        mud.mud,
+        mud.headline,
+        mud.alt_text,
+        mud.READING,
+        "fig6_mud",
+    ),
+    "race": Entry(
+        "F16",
+        "What wears out against what grows",
+        race.race,
+        race.headline,
+        race.alt_text,
+        race.READING,
+        "fig5_race",
+        (A_LINE,),
+    ),
 }
+"""Name -> figure, in the order of their numbers."""
 
-NEED_A_LINE = ("race",)
-"""Figures that say nothing when no option builds anything."""
+WITH_FORECAST = ("edge_fan", "plan_map", "section", "wave_energy", "race", "mud")
+"""The few figures that a forecast writes at once; all others come one by one."""
 
 
 def available(dataset: xr.Dataset) -> list[str]:
-    """List the figures that a forecast can fill.
+    """List the figures that a Dataset can fill.
 
     Parameters
     ----------
@@ -50,12 +97,11 @@ def available(dataset: xr.Dataset) -> list[str]:
     list of str
         Keys of `FIGURES`.
     """
-    built = featured_option(dataset) != NO_ACTION
-    return [name for name in FIGURES if built or name not in NEED_A_LINE]
+    return [name for name, entry in FIGURES.items() if not entry.missing(dataset)]
 
 
 def save_all(dataset: xr.Dataset, folder: str | Path) -> list[Path]:
-    """Draw every figure and save it as PNG (300 dpi) and SVG.
+    """Draw the figures of `WITH_FORECAST` and save them as PNG (300 dpi) and SVG.
 
     Parameters
     ----------
@@ -72,8 +118,10 @@ def save_all(dataset: xr.Dataset, folder: str | Path) -> list[Path]:
     target = Path(folder)
     target.mkdir(parents=True, exist_ok=True)
     paths: list[Path] = []
-    for name in available(dataset):
+    for name in WITH_FORECAST:
         entry = FIGURES[name]
+        if entry.missing(dataset):
+            continue
         figure = entry.draw(dataset)
         png = _save(figure, target / f"{entry.stem}.png", {"Software": dataset.attrs["source"]})
         # The layout is found once and kept: finding it costs more than drawing.

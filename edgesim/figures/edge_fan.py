@@ -39,6 +39,8 @@ from edgesim.outcomes.summary import member_quantiles
 
 COLUMNS = 3
 
+READING = f"{BANDS} Dotted: median retreat beside the design."
+
 
 def headline(dataset: xr.Dataset) -> str:
     """Say how far the edge retreats with no action and behind the featured option."""
@@ -95,7 +97,7 @@ def edge_fan(dataset: xr.Dataset) -> Figure:
             second_axis(axes, FEET_PER_METRE, "Retreat (ft)")
     head_room(panels[0], 0.18)
     note_evidence(panels[0], last_year(dataset))
-    finish(figure, dataset, headline(dataset), f"{BANDS} Dotted: median retreat beside the design.")
+    finish(figure, dataset, headline(dataset), READING)
     return figure
 
 

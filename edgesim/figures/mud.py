@@ -35,6 +35,8 @@ POUNDS_PER_TONNE = 1000.0 / 0.45359237
 
 CENTIMETRES_PER_INCH = 2.54
 
+READING = "line median, bands 50 %, bars at the right 90 % of members in the last year."
+
 
 def headline(dataset: xr.Dataset) -> str:
     """Say the mud gained by the featured option at the end."""
@@ -78,8 +80,7 @@ def mud(dataset: xr.Dataset) -> Figure:
     rise.set_title("Mean rise of the flat between the outer line and the first edge")
     rise.set_ylabel("Rise (cm)")
     second_axis(rise, 1.0 / CENTIMETRES_PER_INCH, "Rise (in)")
-    reading = "line median, bands 50 %, bars at the right 90 % of members in the last year."
-    finish(figure, dataset, headline(dataset), reading)
+    finish(figure, dataset, headline(dataset), READING)
     return figure
 
 

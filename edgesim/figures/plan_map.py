@@ -46,6 +46,8 @@ PANEL_WIDTH = FIGURE_WIDTH / COLUMNS - 15.0
 MARGIN = 2.0
 """Water and marsh shown beyond the outermost things drawn. [m]"""
 
+READING = "lines median edges, shade 50 % of members about the last edge. True scale."
+
 
 def records(dataset: xr.Dataset) -> dict[int, int]:
     """Find the records of the years drawn: year to index."""
@@ -101,8 +103,7 @@ def plan_map(dataset: xr.Dataset) -> Figure:
         axes.set(xlim=dataset["alongshore"].values[[0, -1]], ylim=(low, high), aspect="equal")
         name_panel(axes, option, looks[option], pad=3)
         _frame(axes, index, len(looks))
-    reading = "lines median edges, shade 50 % of members about the last edge. True scale."
-    finish(figure, dataset, headline(dataset), reading, _legend(dataset))
+    finish(figure, dataset, headline(dataset), READING, _legend(dataset))
     return figure
 
 

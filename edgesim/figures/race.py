@@ -45,6 +45,11 @@ UNITS = {
     "consolidation": ("cemented", Look(BLUE, "-.", "^")),
 }
 
+READING = (
+    "line median, bands 50 % and (oysters, crest) 90 % of members; "
+    "chance with its exact 90 % interval."
+)
+
 
 def headline(dataset: xr.Dataset) -> str:
     """Say the chance of takeover at the end, where there is a reef."""
@@ -104,11 +109,7 @@ def race(dataset: xr.Dataset) -> Figure:
     note_evidence(
         figure.axes[panels.index(_oysters) if _oysters in panels else 0], last_year(dataset), 0.2
     )
-    reading = (
-        "line median, bands 50 % and (oysters, crest) 90 % of members; "
-        "chance with its exact 90 % interval."
-    )
-    finish(figure, dataset, headline(dataset), reading)
+    finish(figure, dataset, headline(dataset), READING)
     return figure
 
 

@@ -45,6 +45,11 @@ SOURCES = {
 
 COLUMNS = 4
 
+READING = (
+    "line median, bands 50 % and (by source) 90 % of members. "
+    "A year's waves on the ground and lines of the day."
+)
+
 Floats = NDArray[np.float64]
 
 
@@ -127,8 +132,7 @@ def wave_energy(dataset: xr.Dataset) -> Figure:
         for label, look in SOURCES.values()
     ]
     above.legend(handles=handles, loc="outside lower center", ncols=len(handles))
-    reading = "line median, bands 50 % and (by source) 90 % of members. A year's waves on the ground and lines of the day."
-    finish(figure, dataset, headline(dataset), reading)
+    finish(figure, dataset, headline(dataset), READING)
     return figure
 
 

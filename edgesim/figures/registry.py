@@ -1,0 +1,78 @@
+"""How a figure is registered: number, words and needs beside the function that draws it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+import xarray as xr
+from matplotlib.figure import Figure
+
+from edgesim.outcomes.needs import Need, why_missing
+
+
+class Entry(NamedTuple):
+    """How to draw a figure, what to call its files, how to describe it.
+
+    Attributes
+    ----------
+    number : str
+        Its number in the plan, as "F12".
+    title : str
+        Short title for lists.
+    draw : callable
+        Dataset to Figure.
+    headline : callable
+        Dataset to one plain sentence with its spread, without full stop.
+    alt_text : callable
+        Dataset to a description for those who cannot see the figure.
+    reading : str
+        How to read its signs, for the caption.
+    needs : tuple of Need
+        What must be in the Dataset.
+    stem : str
+        File name without ending.
+    """
+
+    number: str
+    title: str
+    draw: Callable[[xr.Dataset], Figure]
+    headline: Callable[[xr.Dataset], str]
+    alt_text: Callable[[xr.Dataset], str]
+    reading: str
+    stem: str
+    needs: tuple[Need, ...] = ()
+
+    def missing(self, dataset: xr.Dataset) -> str:
+        """Say why the figure cannot be drawn and how to provide what it needs; "" when it can."""
+        return why_missing(dataset, self.needs)
+
+    def caption(self, dataset: xr.Dataset) -> str:
+        """Headline, how to read the figure, sample size, version and datum."""
+        return caption(dataset, self.headline(dataset), self.reading)
+
+
+def caption(dataset: xr.Dataset, headline: str, reading: str) -> str:
+    """Write the caption of a figure.
+
+    Parameters
+    ----------
+    dataset : xarray.Dataset
+        The forecast shown.
+    headline : str
+        What is seen, without full stop.
+    reading : str
+        How to read the signs.
+
+    Returns
+    -------
+    str
+        Sentences.
+    """
+    invented = "Invented data. " if "invented" in dataset.attrs["comment"].lower() else ""
+    reading = reading[:1].upper() + reading[1:]
+    return (
+        f"{headline}. {reading} {dataset.sizes['member']} members of each option. "
+        f"Elevations are above {dataset.attrs['vertical_datum']}. {invented}"
+        f"Planning-level forecast, not a design. {dataset.attrs['source']}: {dataset.attrs['title']}."
+    )
