@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -29,6 +30,8 @@ COST, BILL = "cost.csv", "bill.csv"
 
 FAILURES = "failures.csv"
 """Written only when members failed."""
+
+WRITTEN = (DATASET, SUMMARY, TAKEOVER, FAILURES, COST, BILL, FIGURES)
 
 STORE = "members.zarr"
 """Members done so far; removed when the forecast is complete."""
@@ -72,7 +75,7 @@ def forecast(
     if dry_run:
         _print_estimate(scenario_file, folder / STORE, workers, as_json=as_json)
         return
-    is_new = _claim(folder, force=force, resume=resume)
+    is_new = claim(folder, force=force, resume=resume)
 
     from edgesim.figures import save_all
     from edgesim.outcomes.dataset import write_dataset, write_table
@@ -164,10 +167,11 @@ def _print_estimate(
     print_estimate(estimate(study, workers), what, free_bytes(store), as_json=as_json)
 
 
-def _claim(folder: Path, *, force: bool, resume: bool) -> bool:
+def claim(
+    folder: Path, *, force: bool, resume: bool = False, names: Sequence[str] = WRITTEN
+) -> bool:
     """Make sure, before any computing, that the results can be written; tell whether the folder is new."""
     is_new = not folder.exists()
-    names = (DATASET, SUMMARY, TAKEOVER, FAILURES, COST, BILL, FIGURES)
     if folder.exists() and not folder.is_dir():
         msg = f"{folder}: is a file, not a folder. Name another folder with --output."
         raise DataFileError(msg)

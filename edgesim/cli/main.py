@@ -31,6 +31,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "cost": ("edgesim.cli.cost_command:cost", "Show the bill of quantities and what it costs."),
     "permit": ("edgesim.cli.cost_command:permit", "Compare a design with numbers of rules."),
     "forecast": ("edgesim.cli.forecast_command:forecast", "Forecast the marsh edge day by day."),
+    "plan": ("edgesim.cli.plan_command:plan", "Write the adaptive management plan."),
+    "view": ("edgesim.cli.view_command:view", "Move through a forecast in the browser."),
 }
 """Name -> where the command is, and its line in the list of commands."""
 
