@@ -188,7 +188,18 @@ def move_edge(
         )
     for y in range(ny):
         row = cell_of_edge(state.edge[y], settings.dx, nx)
-        fallen = work_on_block(state, settings, y, row, retreat[1, y])
+        limit, width = next_block(
+            max(state.platform[row, y] - state.bed[row, y], LOWEST_SCARP),
+            settings.root_depth,
+            settings.crack_distance,
+            settings.unit_weight,
+            settings.tensile_strength * settings.strength[row, y],
+        )
+        undercut, slump, fallen = work_on_block(
+            state.undercut[y], state.slump[y], retreat[1, y], settings.slump_share, limit, width
+        )
+        state.undercut[y] = undercut
+        state.slump[y] = slump
         # The last row stays: the caller reports an edge that reached it.
         furthest = (nx - 1) * settings.dx
         target = min(state.edge[y] + fallen - state.advance[y], furthest)
@@ -212,32 +223,42 @@ def move_edge(
         state.ledger[_EXPORTED] += mass - kept
 
 
-@kernel
-def work_on_block(state: State, settings: EdgeSettings, y: int, row: int, law: float) -> float:
-    """Spend what the mean law wears in a day on the block of a column; how far the edge breaks. [m].
+# Functions called for every column take numbers only: handing over the state costs more than the work.
 
-    Every metre of edge costs the waves a metre of the law: the share ``slump_share`` for breaking
+
+@kernel
+def work_on_block(
+    undercut: float, slump: float, law: float, slump_share: float, limit: float, width: float
+) -> tuple[float, float, float]:
+    """Spend what the mean law wears in a day on the block of a column.
+
+    Every metre of edge costs the waves a metre of the law: the share `slump_share` for breaking
     up the block once it has fallen, the rest for undercutting it. Blocks therefore change when
     the edge moves, never how far it moves in the long run.
+
+    Parameters
+    ----------
+    undercut, slump : float
+        State of the column. [m]
+    law : float
+        Retreat of the day by the mean law. [m]
+    slump_share : float
+        See :class:`EdgeSettings`. [1]
+    limit, width : float
+        From ``processes/blocks.next_block``. [m]
+
+    Returns
+    -------
+    tuple of float
+        Undercut and slump at the end of the day, and how far the edge breaks. [m]
     """
-    height = max(state.platform[row, y] - state.bed[row, y], LOWEST_SCARP)
-    spent = min(state.slump[y], law)
-    state.slump[y] -= spent
-    state.undercut[y] += (law - spent) / (1.0 - settings.slump_share)
-    limit, width = next_block(
-        height,
-        settings.root_depth,
-        settings.crack_distance,
-        settings.unit_weight,
-        settings.tensile_strength * settings.strength[row, y],
-    )
-    if state.undercut[y] < limit:
-        return 0.0
+    spent = min(slump, law)
+    undercut += (law - spent) / (1.0 - slump_share)
+    if undercut < limit:
+        return undercut, slump - spent, 0.0
     # An overhang falls with all that is undercut; a slab topples whole and leaves its foot.
-    fallen: float = max(state.undercut[y], width)
-    state.undercut[y] -= fallen
-    state.slump[y] += settings.slump_share * fallen
-    return fallen
+    fallen = max(undercut, width)
+    return undercut - fallen, slump - spent + slump_share * fallen, fallen
 
 
 def start_blocks(state: State, settings: EdgeSettings, generator: np.random.Generator) -> None:

@@ -149,64 +149,91 @@ def exchange_mud(
         for row in range(edge_row):
             settled = years * deposit[row, y] * state.suspended[row, y]
             lifted = years * stirred[row, y]
-            washed = pack_bed(
-                state,
-                settings,
-                row,
-                y,
+            from_scarp = share_of_scarp / area if row >= first_near else 0.0
+            loose, thickness, firm_gain, washed = pack_bed(
+                state.loose_mud[row, y],
+                state.loose_thickness[row, y],
+                settled + from_scarp - lifted,
+                SKIN * settings.natural_deposition[row, y],
+                state.roughness[row, y],
                 years,
-                settled + (share_of_scarp / area if row >= first_near else 0.0),
-                lifted,
+                settings.flat_density,
+                settings.fresh_density,
+                settings.consolidation_time,
+                settings.wash_time,
             )
+            state.bed[row, y] += thickness - state.loose_thickness[row, y]
+            state.bed[row, y] += firm_gain / settings.flat_density
+            state.loose_mud[row, y] = loose
+            state.loose_thickness[row, y] = thickness
             state.ledger[_DEPOSITED] += settled * area
             state.ledger[_RESUSPENDED] += (lifted + washed) * area
 
 
+# A function called for every cell takes numbers only: handing over the state costs more than the work.
+
+
 @kernel
 def pack_bed(
-    state: State,
-    settings: EdgeSettings,
-    row: int,
-    y: int,
+    loose: float,
+    thickness: float,
+    net: float,
+    skin: float,
+    roughness: float,
     years: float,
-    gained: float,
-    lifted: float,
-) -> float:
-    """Add and take mud at one cell, let loose mud pack, firm and wash away; what washed. [kg m-2].
+    flat_density: float,
+    fresh_density: float,
+    consolidation_time: float,
+    wash_time: float,
+) -> tuple[float, float, float, float]:
+    """Add or take mud at one place, and let loose mud pack, firm and wash away.
 
     Mud that has come to lie is loose: of low density at first, packing with time, and washed away
     where waves are nearly as before. What the seasons bring and take on any flat is left alone.
+
+    Parameters
+    ----------
+    loose, thickness : float
+        Loose mud [kg m-2] and its thickness [m].
+    net : float
+        What settled less what was stirred up. [kg m-2]
+    skin : float
+        Loose mud that does not wash away. [kg m-2]
+    roughness : float
+        Yearly mean of the stirring over the natural one. [1]
+    years : float
+        Length of the window. [year]
+    flat_density, fresh_density : float
+        Dry densities. [kg m-3]
+    consolidation_time, wash_time : float
+        See :class:`edgesim.model.edge.EdgeSettings`. [year]
+
+    Returns
+    -------
+    tuple of float
+        Loose mud [kg m-2] and thickness [m] at the end, what the firm bed gained and what was
+        washed away [kg m-2].
     """
-    loose, thickness = state.loose_mud[row, y], state.loose_thickness[row, y]
-    net = gained - lifted
     firm_gain = 0.0
     if net >= 0.0:
         loose += net
-        thickness += net / settings.fresh_density
+        thickness += net / fresh_density
     else:
         taken = min(loose, -net)
         thickness *= 1.0 - taken / loose if loose > 0.0 else 0.0
         loose -= taken
         firm_gain = net + taken
     washed = 0.0
-    over = loose - SKIN * settings.natural_deposition[row, y]
-    rough = (state.roughness[row, y] - WASH_START) / (1.0 - WASH_START)
-    if over > 0.0 and rough > 0.0:
-        washed = over * (1.0 - math.exp(-years * rough / settings.wash_time))
+    rough = (roughness - WASH_START) / (1.0 - WASH_START)
+    if loose > skin and rough > 0.0:
+        washed = (loose - skin) * (1.0 - math.exp(-years * rough / wash_time))
         thickness *= 1.0 - washed / loose
         loose -= washed
-    packed = loose / settings.flat_density
-    thickness = packed + (thickness - packed) * math.exp(-years / settings.consolidation_time)
-    firmed = 1.0 - math.exp(-years / (FIRMING * settings.consolidation_time))
+    packed = loose / flat_density
+    thickness = packed + (thickness - packed) * math.exp(-years / consolidation_time)
+    firmed = 1.0 - math.exp(-years / (FIRMING * consolidation_time))
     firm_gain += firmed * loose
-    thickness *= 1.0 - firmed
-    loose *= 1.0 - firmed
-    state.bed[row, y] += (
-        thickness - state.loose_thickness[row, y] + firm_gain / settings.flat_density
-    )
-    state.loose_mud[row, y] = loose
-    state.loose_thickness[row, y] = thickness
-    return washed
+    return loose * (1.0 - firmed), thickness * (1.0 - firmed), firm_gain, washed
 
 
 @kernel
@@ -252,7 +279,7 @@ def balance_suspended(
     """
     nx, ny = state.bed.shape
     rows_per = max(1, int(BOX / settings.dx + 0.5))
-    n_along = max(1, int(ny * settings.dy / BOX + 0.5))
+    n_along = boxes_along(ny * settings.dy)
     n_across = (last_row + rows_per - 1) // rows_per
     band = n_across
     n = n_across * n_along
@@ -313,10 +340,16 @@ def balance_suspended(
             state.suspended[row, y] = boxes[along * n_across + row // rows_per, source]
 
 
+@kernel
+def boxes_along(length: float) -> int:
+    """Odd number of boxes along a shore: a cell's middle then never lies on the side of a box."""
+    return 2 * int(0.5 * length / BOX) + 1
+
+
 def box_room(nx: int, ny: int, dx: float, dy: float) -> Floats:
     """Work space of :func:`balance_suspended` for a grid."""
     n_across = -(-nx // max(1, int(BOX / dx + 0.5)))
-    n_along = max(1, int(ny * dy / BOX + 0.5))
+    n_along = boxes_along(ny * dy)
     return np.zeros((n_across * n_along, n_across + 5))
 
 

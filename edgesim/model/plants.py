@@ -67,6 +67,7 @@ def grow_plants(
     nx, ny = state.bed.shape
     window_days = float(end - first_day)
     years = window_days / DAYS_PER_YEAR
+    borne = grown_stress(settings.seedling_stress, settings.stress_growth, settings.rooting_days)
     for y in range(ny):
         edge_row = cell_of_edge(state.edge[y], settings.dx, nx)
         front = max(edge_row - 1, 0)
@@ -88,10 +89,36 @@ def grow_plants(
             level = state.bed[row, y] - mean_sea_level
             wet = 1.0 - look_up(dry_share, TABLE_LOW, TABLE_STEP, level)
             suits = suits_plants(wet, settings.band_low, settings.band_high)
+            moved = abs(state.bed[row, y] - state.rooted_at[row, y])
             if state.shoots[row, y] > 0.0:
-                grow_shoots(state, settings, row, y, suits, stress, years)
+                # Death by drowning, stress or burial; roots grow up with a bed that rises slowly.
+                if suits and stress <= borne and moved <= settings.bed_change:
+                    cover = state.shoots[row, y] + years * COVER_GROWTH
+                    state.shoots[row, y] = min(cover, 1.0)
+                else:
+                    state.shoots[row, y] = 0.0
+                    state.seedling[row, y] = 0.0
+                state.rooted_at[row, y] = state.bed[row, y]
             elif suits:
-                try_seedling(state, settings, row, y, stress, level, first_day, end, daily_high)
+                age, fresh = seedling_days(
+                    state.seedling[row, y],
+                    moved,
+                    level,
+                    stress,
+                    daily_high,
+                    first_day,
+                    end,
+                    settings.dry_days,
+                    settings.seedling_stress,
+                    settings.stress_growth,
+                    settings.bed_change,
+                )
+                state.seedling[row, y] = age
+                if fresh:
+                    state.rooted_at[row, y] = state.bed[row, y]
+                if age >= settings.dry_days + settings.rooting_days:
+                    state.shoots[row, y] = FIRST_COVER
+                    state.rooted_at[row, y] = state.bed[row, y]
             else:
                 state.seedling[row, y] = 0.0
         level = state.bed[front, y] - mean_sea_level
@@ -113,56 +140,54 @@ def grow_plants(
             state.platform[front, y] = state.bed[front, y]
 
 
-@kernel
-def grow_shoots(
-    state: State,
-    settings: EdgeSettings,
-    row: int,
-    y: int,
-    suits: bool,
-    stress: float,
-    years: float,
-) -> None:
-    """Let established shoots close up, or die of drowning, stress or burial."""
-    limit = grown_stress(settings.seedling_stress, settings.stress_growth, settings.rooting_days)
-    moved = abs(state.bed[row, y] - state.rooted_at[row, y])
-    if suits and stress <= limit and moved <= settings.bed_change:
-        state.shoots[row, y] = min(state.shoots[row, y] + years * COVER_GROWTH, 1.0)
-        # Roots grow up with the bed: only what comes within a window buries them.
-        state.rooted_at[row, y] = state.bed[row, y]
-    else:
-        state.shoots[row, y] = 0.0
-        state.seedling[row, y] = 0.0
+# Functions called for every cell take numbers only: handing over the state costs more than the work.
 
 
 @kernel
-def try_seedling(
-    state: State,
-    settings: EdgeSettings,
-    row: int,
-    y: int,
-    stress: float,
+def seedling_days(
+    age: float,
+    moved: float,
     level: float,
+    stress: float,
+    daily_high: Floats,
     first_day: int,
     end: int,
-    daily_high: Floats,
-) -> None:
-    """Take a cell through the days of a window: rest without flooding, then rooting, then shoots.
+    dry_days: float,
+    first_stress: float,
+    stress_growth: float,
+    bed_change: float,
+) -> tuple[float, bool]:
+    """Take a seed through the days of a window: rest without flooding, then rooting.
 
-    ``seedling`` counts the days: first those without flooding in a row, then those since anchoring.
+    Parameters
+    ----------
+    age : float
+        Days without flooding in a row, and then days since anchoring on top of them. [d]
+    moved : float
+        Rise or fall of the bed since it anchored. [m]
+    level : float
+        Of the bed about mean sea level. [m]
+    stress : float
+        Largest bed stress of the window. [Pa]
+    daily_high : float64, (n_days,)
+        Highest level of each day about mean sea level. [m]
+    first_day, end : int
+        Days of the window, and the day after. [d]
+    dry_days, first_stress, stress_growth, bed_change : float
+        See :class:`edgesim.model.edge.EdgeSettings`.
+
+    Returns
+    -------
+    tuple of float and bool
+        Its age at the end, and whether it anchored, or was not yet anchored, in this window.
     """
-    age = state.seedling[row, y]
+    fresh = age < dry_days
     for day in range(first_day, end):
-        if age < settings.dry_days:
+        if age < dry_days:
             age = age + 1.0 if daily_high[day] <= level else 0.0
-            state.rooted_at[row, y] = state.bed[row, y]
-            continue
-        limit = grown_stress(
-            settings.seedling_stress, settings.stress_growth, age - settings.dry_days
-        )
-        moved = abs(state.bed[row, y] - state.rooted_at[row, y])
-        age = age + 1.0 if stress <= limit and moved <= settings.bed_change else 0.0
-        if age >= settings.dry_days + settings.rooting_days:
-            state.shoots[row, y] = FIRST_COVER
-            break
-    state.seedling[row, y] = age
+            moved = 0.0
+            fresh = True
+        else:
+            borne = grown_stress(first_stress, stress_growth, age - dry_days)
+            age = age + 1.0 if stress <= borne and moved <= bed_change else 0.0
+    return age, fresh

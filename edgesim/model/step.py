@@ -46,6 +46,9 @@ from edgesim.processes.linear_waves import breaking_height, shoaling_coefficient
 Floats = NDArray[np.float64]
 
 
+LADDER = TABLE_LOW + TABLE_STEP * np.arange(TABLE_SIZE)
+"""Elevations of the tables of ``forcing/water_levels``. [m]"""
+
 GOLDEN_RATIO = 0.5 * (5.0**0.5 - 1.0)
 
 PACKET_HEIGHT = 0.75
@@ -375,8 +378,7 @@ def exchange_of_lines(member: Member, day: int) -> tuple[NDArray[np.int64], Floa
         heights = fill_heights(member.state) if i == 0 else reef_heights(member, day)
         crests_of_parts = line.base + line.built_height * heights
         about_sea = np.append(crests_of_parts, line.base) - sea_level
-        ladder = TABLE_LOW + TABLE_STEP * np.arange(TABLE_SIZE)
-        depths = np.interp(about_sea, ladder, member.weather.flood_depth)
+        depths = np.interp(about_sea, LADDER, member.weather.flood_depth)
         over = depths[:-1] / max(float(depths[-1]), 1e-9)
         passes = np.minimum(over + (1.0 - over) * member.line_exchange, 1.0)
         part = line.field.part

@@ -68,6 +68,7 @@ LIVELY = {
     "marsh.band_low": 0.01,
     "marsh.band_high": 0.99,
     "marsh.seedling_stress": 50.0,
+    "marsh.dry_days": 0.0,
 }
 """Short lives, and a flat that grass takes at once, so that every field moves."""
 
