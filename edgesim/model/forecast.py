@@ -21,6 +21,7 @@ from edgesim.model.line_field import LineField, LineMaterial, line_field
 from edgesim.model.records import RECORDED, Reach, record
 from edgesim.model.settings import (
     edge_settings,
+    grass_of,
     mesh_ends,
     reef_material,
     reef_settings,
@@ -119,7 +120,7 @@ def set_up(
     member = Member(
         state=_state(grid, wall_numbers, meshes, n_cohorts),
         weather=weather,
-        tables=wave_tables(common.classes, grid.dx, max(deepest, 0.1)),
+        tables=wave_tables(common.classes, grid.dx, max(deepest, 0.1), grass_of(scenario)),
         walls=_defence(
             walls, common.wall, common, grid, wall_numbers.built_height, wall_material(scenario)
         ),
@@ -329,6 +330,7 @@ def _work(common: Common, grid: Grid) -> Work:
     return Work(
         waves=wave_result(n_levels, n_classes, nx, ny),
         retreat=np.zeros((2, ny)),
+        bare=np.zeros((nx, ny)),
     )
 
 

@@ -15,6 +15,7 @@ from edgesim.model.grid import Grid, Line
 from edgesim.model.line_field import NOTHING, LineMaterial
 from edgesim.model.reef import ReefSettings
 from edgesim.model.walls import CALENDAR, NONE, TRIGGER, WallSettings
+from edgesim.model.wave_field import Grass
 from edgesim.processes.oysters import RECRUITMENT_SEASON, salinity_suitability, year_factor
 from edgesim.processes.shell import bulk_density
 from edgesim.processes.transmission import (
@@ -349,6 +350,12 @@ def _tie_lives(scenario: Scenario, n_bays: int, generator: np.random.Generator) 
         walls.tie_steel_rate,
     )
     return _scatter(generator, (n_bays, SPARE_LIVES)) * life * DAYS_PER_YEAR
+
+
+def grass_of(scenario: Scenario) -> Grass:
+    """Closed grass of a member as waves meet it."""
+    marsh = scenario.marsh
+    return Grass(marsh.stem_drag, marsh.stem_diameter, marsh.stems_per_m2, marsh.stem_height)
 
 
 def wall_material(scenario: Scenario) -> LineMaterial:

@@ -119,6 +119,7 @@ class Work:
 
     waves: WaveResult
     retreat: Floats
+    bare: Floats
 
 
 @dataclass(frozen=True)
@@ -269,6 +270,8 @@ def solve(
         state.bed,
         state.platform,
         state.edge,
+        # Where nothing grows on the flat, the state holds no shoots.
+        getattr(state, "shoots", member.work.bare),
         member.edge_settings.dx,
         levels_of(member, day) + (shift or 0.0),
         member.weather.bin_width if shift is None else 0.0,
