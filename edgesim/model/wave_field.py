@@ -86,6 +86,8 @@ GRASS_DEPTHS = 60
 def stem_tables(classes: WaveClasses, grass: Grass, depth: Floats, cell_size: float) -> Floats:
     """Loss of height in one cell of closed grass over the root of the flux. (n_classes, n_depths)."""
     coarse = np.geomspace(SHALLOWEST, max(depth[-1], 2.0 * SHALLOWEST), GRASS_DEPTHS)
+    # Where the water reaches the tops the damping has a kink.
+    coarse = np.unique(np.append(coarse, max(grass.height, SHALLOWEST)))
     loss = np.empty((classes.period.size, depth.size))
     for w, period in enumerate(classes.period):
         numbers = wavenumber(np.full(coarse.size, period), coarse)
