@@ -63,6 +63,7 @@ def march(
     bed: Array,
     platform: Array,
     edge: Array,
+    cover: Array,
     dx: float,
     levels: Array,
     level_width: float,
@@ -115,6 +116,8 @@ def march(
             here = incoming * factor * share
             flux = np.minimum(here, breaking_flux[:, rung])
             share *= passing[:, rung] * flux / (here + tiny)
+            bent = (cover[row] * tables.stems[:, rung]).astype(kind)
+            share /= (1.0 + bent * np.sqrt(flux)) ** 2
             tau = stress[:, rung] * np.sqrt(flux)
             over = np.maximum(tau / critical_stress - 1.0, 0.0)
             found.excess[row] += seconds @ over

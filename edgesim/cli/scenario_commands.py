@@ -56,8 +56,9 @@ def _write(path: Path, text: str) -> None:
 
 @click.command()
 @click.argument("file", type=click.Path(path_type=Path))
+@click.option("--waves", is_flag=True, help="Show the waves of boats and wind instead.")
 @click.option("--json", "as_json", is_flag=True, help="Print the answer for programs.")
-def check(file: Path, as_json: bool) -> None:
+def check(file: Path, waves: bool, as_json: bool) -> None:
     """Check the scenario FILE and show every input, its origin and how far to trust it.
 
     Example:  edgesim check my_site.toml
@@ -66,6 +67,12 @@ def check(file: Path, as_json: bool) -> None:
     from edgesim.scenario.summary import as_data
 
     scenario_file = load_scenario(file)
+    if waves:
+        from edgesim.cli.wave_table import show_waves
+
+        show_waves(scenario_file, as_json=as_json)
+        _caution()
+        return
     if as_json:
         click.echo(json.dumps(as_data(scenario_file), indent=2))
         return

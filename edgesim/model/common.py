@@ -86,13 +86,15 @@ class Common:
     reef: Shelter | None
 
 
-def prepare(scenario_file: ScenarioFile) -> Common:
+def prepare(scenario_file: ScenarioFile, *, lines: bool = True) -> Common:
     """Make what all members share: calendar, levels, wave classes and shelter tables.
 
     Parameters
     ----------
     scenario_file : ScenarioFile
         A loaded scenario.
+    lines : bool, default True
+        Whether the tables of the lines are wanted: they take some seconds.
 
     Returns
     -------
@@ -120,8 +122,8 @@ def prepare(scenario_file: ScenarioFile) -> Common:
         levels=levels,
         classes=classes,
         outer_offset=outer_offset,
-        wall=shelter(grid, walls, classes, above_datum) if walls else None,
-        reef=shelter(grid, reef, classes, above_datum) if reef else None,
+        wall=shelter(grid, walls, classes, above_datum) if walls and lines else None,
+        reef=shelter(grid, reef, classes, above_datum) if reef and lines else None,
     )
 
 

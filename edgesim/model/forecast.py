@@ -27,6 +27,7 @@ from edgesim.model.records import RECORDED, Reach, record, upkeep_log
 from edgesim.model.settings import (
     WallStreams,
     edge_settings,
+    grass_of,
     log_size,
     reef_material,
     reef_settings,
@@ -136,7 +137,7 @@ def set_up(
     member = Member(
         state=_state(grid, wall_numbers, containers, n_cohorts, log_size(scenario, common.n_days)),
         weather=weather,
-        tables=wave_tables(common.classes, grid.dx, max(deepest, 0.1)),
+        tables=wave_tables(common.classes, grid.dx, max(deepest, 0.1), grass_of(scenario)),
         walls=_defence(
             walls, common.wall, common, grid, wall_numbers.built_height, wall_material(scenario)
         ),
@@ -391,6 +392,7 @@ def _work(common: Common, grid: Grid) -> Work:
         retreat=np.zeros((2, ny)),
         fluxes=np.zeros((3, nx, ny)),
         boxes=box_room(nx, ny, grid.dx, grid.dy),
+        bare=np.zeros((nx, ny)),
     )
 
 

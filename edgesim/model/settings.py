@@ -18,6 +18,7 @@ from edgesim.model.lives import NEVER, borer_pressure, post_lives, tie_lives
 from edgesim.model.prices import day_prices
 from edgesim.model.reef import ReefSettings
 from edgesim.model.walls import CALENDAR, NONE, TRIGGER, WallSettings
+from edgesim.model.wave_field import Grass
 from edgesim.processes.oysters import (
     RECRUITMENT_SEASON,
     freshet_mortality,
@@ -393,6 +394,12 @@ def post_table(line: Line, rows: int) -> NDArray[np.int64]:
     per_row = int(left[-1]) + 2
     corners = np.column_stack([left, left + 1])
     return np.hstack([corners + row * per_row for row in range(rows)]).astype(np.int64)
+
+
+def grass_of(scenario: Scenario) -> Grass:
+    """Closed grass of a member as waves meet it."""
+    marsh = scenario.marsh
+    return Grass(marsh.stem_drag, marsh.stem_diameter, marsh.stems_per_m2, marsh.stem_height)
 
 
 def wall_material(scenario: Scenario) -> LineMaterial:

@@ -10,7 +10,6 @@ compiles nothing (docs/decisions/0004).
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -51,13 +50,14 @@ LADDER = TABLE_LOW + TABLE_STEP * np.arange(TABLE_SIZE)
 
 GOLDEN_RATIO = 0.5 * (5.0**0.5 - 1.0)
 
-PACKET_HEIGHT = 0.75
-"""Mean height of the waves of a packet over that of the highest, each counted by its energy:
-the mean of h^3 over that of h^2 for a triangular envelope (derived). [1]"""
+PACKET_HEIGHT = 0.72
+"""Height of the even train of waves that passes a line as a packet does, over that of its highest
+wave: derived for a triangular envelope, 3/4 where the line resists little (mean of h^3 over mean of
+h^2) and 2/3 where it resists much. [1]"""
 
-SEA_HEIGHT = 0.75 * math.sqrt(math.pi)
-"""The same for a wind sea over its root-mean-square height: Gamma(5/2), heights after Rayleigh
-(derived). [1]"""
+SEA_HEIGHT = 1.25
+"""The same for a wind sea over its root-mean-square height, heights after Rayleigh: 1.33 to
+1.13. [1]"""
 
 
 class Weather(NamedTuple):
@@ -132,6 +132,7 @@ class Work:
     retreat: Floats
     fluxes: Floats
     boxes: Floats
+    bare: Floats
 
 
 @dataclass(frozen=True)
@@ -296,6 +297,8 @@ def solve(
         state.bed,
         state.platform,
         state.edge,
+        # Where nothing grows on the flat, the state holds no shoots.
+        getattr(state, "shoots", member.work.bare),
         member.edge_settings.dx,
         levels_of(member, day) + (shift or 0.0),
         member.weather.bin_width if shift is None else 0.0,

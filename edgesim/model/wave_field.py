@@ -27,6 +27,7 @@ from edgesim.processes.linear_waves import (
     near_bed_velocity,
     wavenumber,
 )
+from edgesim.processes.plants import damping_coefficient
 from edgesim.processes.scarp import mean_level_weight
 
 Floats = NDArray[np.float64]
@@ -51,6 +52,8 @@ class WaveTables(NamedTuple):
         Share of the flux left after one cell of friction. [1]
     stress : float32
         Bed stress over the root of the flux. [Pa (W m-1)-1/2]
+    stems : float32
+        Loss of height in one cell of closed grass, over the root of the flux. [(W m-1)-1/2]
     flux, period, height : float64, (n_classes,)
         Incoming flux [W m-1], period [s] and deep-water height [m].
     wavenumber : float64, (n_classes, n_depths)
@@ -60,13 +63,49 @@ class WaveTables(NamedTuple):
     breaking_flux: Singles
     passing: Singles
     stress: Singles
+    stems: Singles
     flux: Floats
     period: Floats
     height: Floats
     wavenumber: Floats
 
 
-def wave_tables(classes: WaveClasses, cell_size: float, deepest: float) -> WaveTables:
+class Grass(NamedTuple):
+    """Closed grass as waves meet it: drag [1], diameter [m], stems on a square metre [m-2], height [m]."""
+
+    drag: float
+    diameter: float
+    density: float
+    height: float
+
+
+GRASS_DEPTHS = 60
+"""Depths, evenly spaced in their logarithm, at which the damping by grass is worked out."""
+
+
+def stem_tables(classes: WaveClasses, grass: Grass, depth: Floats, cell_size: float) -> Floats:
+    """Loss of height in one cell of closed grass over the root of the flux. (n_classes, n_depths)."""
+    coarse = np.geomspace(SHALLOWEST, max(depth[-1], 2.0 * SHALLOWEST), GRASS_DEPTHS)
+    # Where the water reaches the tops the damping has a kink.
+    coarse = np.unique(np.append(coarse, max(grass.height, SHALLOWEST)))
+    loss = np.empty((classes.period.size, depth.size))
+    for w, period in enumerate(classes.period):
+        numbers = wavenumber(np.full(coarse.size, period), coarse)
+        of_one_metre = [
+            damping_coefficient(
+                grass.drag, grass.diameter, grass.density, 1.0, float(k), float(h), grass.height
+            )
+            for k, h in zip(numbers, coarse, strict=True)
+        ]
+        unit_flux = energy_flux(1.0, period, coarse)
+        # The damping goes with the height, which is the root of the flux over that of one metre.
+        at_coarse = np.array(of_one_metre) * cell_size / np.sqrt(unit_flux)
+        # Short waves over deep grass: the damping falls off exponentially, its logarithm evenly.
+        loss[w] = np.exp(np.interp(depth, coarse, np.log(at_coarse + 1e-30)))
+    return loss
+
+
+def wave_tables(classes: WaveClasses, cell_size: float, deepest: float, grass: Grass) -> WaveTables:
     """Tables of every class down to a depth.
 
     Parameters
@@ -77,6 +116,8 @@ def wave_tables(classes: WaveClasses, cell_size: float, deepest: float) -> WaveT
         Length of a cell in the direction of travel. [m]
     deepest : float
         Largest depth on the grid. [m]
+    grass : Grass
+        Closed grass.
 
     Returns
     -------
@@ -94,6 +135,7 @@ def wave_tables(classes: WaveClasses, cell_size: float, deepest: float) -> WaveT
         stress=(laminar_stress_coefficient(period) * unit_velocity / np.sqrt(unit_flux)).astype(
             np.float32
         ),
+        stems=stem_tables(classes, grass, depth, cell_size).astype(np.float32),
         flux=classes.flux,
         period=classes.period,
         height=classes.height,
@@ -121,6 +163,8 @@ class WaveResult(NamedTuple):
         Work space of a row: functions of depth, and excess over the critical stress.
     rung, step : int32, (ny,)
         Work space of a row.
+    planted : uint8, (nx,)
+        Work space: 1 where a row holds any grass.
     """
 
     gain: Floats
@@ -136,6 +180,7 @@ class WaveResult(NamedTuple):
     over: Singles
     rung: Integers
     step: Integers
+    planted: NDArray[np.uint8]
 
 
 def wave_result(n_levels: int, n_classes: int, nx: int, ny: int) -> WaveResult:
@@ -158,6 +203,7 @@ def wave_result(n_levels: int, n_classes: int, nx: int, ny: int) -> WaveResult:
         over=row(),
         rung=np.zeros(ny, dtype=np.int32),
         step=np.zeros(ny, dtype=np.int32),
+        planted=np.zeros(nx, dtype=np.uint8),
     )
 
 
@@ -261,6 +307,30 @@ def march_row(incoming: Floats, critical_stress: float, result: WaveResult) -> N
 
 
 @kernel
+def damp_over_grass(cover: Floats, row: int, stems: Singles, result: WaveResult) -> None:
+    """Wear down the waves that cross a row with grass, by its cover.
+
+    Parameters
+    ----------
+    cover : float64, (nx, ny)
+        Cover of the flat with grass. [1]
+    row : int
+        Row.
+    stems : float32, (n_classes, n_depths)
+        Of :class:`WaveTables`.
+    result : WaveResult
+        Its ``share`` is updated, by ``flux`` and ``rung``.
+    """
+    one = np.float32(1.0)
+    share, flux, rung = result.share, result.flux, result.rung
+    for w in range(share.shape[0]):
+        for y in range(share.shape[1]):
+            loss = np.float32(cover[row, y]) * stems[w, np.uint64(np.uint32(rung[y]))]
+            left = one / (one + loss * np.sqrt(flux[w, y]))
+            share[w, y] *= left * left
+
+
+@kernel
 def add_excess(
     excess: Floats, row: int, over: Singles, counts: Floats, k: int, period: Floats
 ) -> None:
@@ -276,6 +346,7 @@ def solve_waves(
     bed: Floats,
     platform: Floats,
     edge: Floats,
+    cover: Floats,
     dx: float,
     levels: Floats,
     level_width: float,
@@ -297,6 +368,8 @@ def solve_waves(
         Level of the flat and of the marsh. [m]
     edge : float64, (ny,)
         Position of the edge. [m]
+    cover : float64, (nx, ny)
+        Cover of the flat with grass. [1]
     dx : float
         Cell size across the shore. [m]
     levels : float64, (n_levels,)
@@ -329,6 +402,8 @@ def solve_waves(
         row = cell_of_edge(edge[y], dx, nx) - 1
         first_edge = min(first_edge, row)
         last_edge = max(last_edge, row)
+    for row in range(nx):
+        result.planted[row] = 1 if cover[row].max() > 0.0 else 0
     last_rung = tables.stress.shape[1] - 1
     for k in range(levels.size):
         result.share[:] = np.float32(1.0)
@@ -347,6 +422,8 @@ def solve_waves(
             look_up_row(result.rung, tables.passing, result.passing)
             look_up_row(result.rung, tables.stress, result.stress)
             march_row(tables.flux, critical_stress, result)
+            if result.planted[row]:
+                damp_over_grass(cover, row, tables.stems, result)
             add_excess(result.excess, row, result.over, counts, k, tables.period)
             if row >= first_edge:
                 spend_at_edge(

@@ -323,6 +323,39 @@ class Marsh(Section):
         mark=JUDGEMENT,
         source="windows of opportunity after Balke et al., 2011",
     )
+    stem_diameter: float = parameter(
+        "Diameter of a stem of grass.",
+        "size",
+        0.006,
+        above=0.0,
+        at_most=0.1,
+        mark=MEMORY,
+        source="smooth cordgrass",
+    )
+    stems_per_m2: float = parameter(
+        "Stems on a square metre of closed grass.",
+        "number",
+        spread=(100.0, 250.0, 400.0),
+        at_least=0.0,
+        mark=MEMORY,
+        source="smooth cordgrass",
+    )
+    stem_height: float = parameter(
+        "Height of the grass.",
+        "length",
+        spread=(0.3, 0.6, 1.0),
+        at_least=0.0,
+        mark=MEMORY,
+        source="smooth cordgrass",
+    )
+    stem_drag: float = parameter(
+        "Drag coefficient of a stem in waves.",
+        "number",
+        spread=(0.5, 1.0, 2.0),
+        at_least=0.0,
+        mark=JUDGEMENT,
+        source="fits to Keulegan-Carpenter and Reynolds numbers spread as widely (processes/plants.py)",
+    )
 
 
 class Oysters(Section):
