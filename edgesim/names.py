@@ -207,6 +207,34 @@ VARIABLES: tuple[Variable, ...] = (
         "mean rise since the start of the marsh platform",
     ),
     Variable(
+        "platform_rise_behind",
+        "Rise of the platform behind the design",
+        "m",
+        _SERIES,
+        "mean rise since the start of the marsh platform behind the reach of the design",
+    ),
+    Variable(
+        "platform_starved",
+        "Rise that the design keeps from the platform",
+        "m",
+        _SERIES,
+        "rise of the platform behind the reach of the design in the no-action option of the same member, less that in this option",
+    ),
+    Variable(
+        "suspended_share",
+        "Mud in the water behind the outer line",
+        "1",
+        _SERIES,
+        "suspended mud over the flat between the outer line and the first edge relative to the channel, mean over the reach of the design",
+    ),
+    Variable(
+        "shoot_cover",
+        "Flat taken by grass behind the outer line",
+        "1",
+        _SERIES,
+        "cover of shoots on the flat between the outer line and the first edge, mean over the reach of the design",
+    ),
+    Variable(
         "mean_sea_level",
         "Mean sea level",
         "m",
@@ -251,6 +279,7 @@ DERIVED: tuple[str, ...] = (
     "retreat_neighbours",
     "retreat_worst",
     "land_kept",
+    "platform_starved",
     "takeover_year",
 )
 """Quantities that follow from what the model writes down."""
