@@ -117,6 +117,10 @@ def _ground(member: Member, reach: Reach, day: int) -> Row:
         "mud_trapped": gained * settings.dx * settings.dy,
         "bed_rise": float(risen.mean()) if risen.size else 0.0,
         "platform_rise": float(state.platform[-1].mean()) - reach.inland,
+        "platform_rise_behind": float(state.platform[-1, reach.first : reach.last].mean())
+        - reach.inland,
+        "suspended_share": float(state.suspended[sheltered].mean()) if risen.size else 1.0,
+        "shoot_cover": float(state.shoots[sheltered].mean()) if risen.size else 0.0,
         "mean_sea_level": float(sea_level[min(day, sea_level.size - 1)]),
         "cost": float(state.ledger[ENTRY["money_closing"]]),
         "ledger": state.ledger.copy(),

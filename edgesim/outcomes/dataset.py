@@ -244,6 +244,8 @@ def derive(
     return {
         **retreats(edge, facts.initial_edge, defended),
         "land_kept": land_kept(edge, edge[options.index(NO_ACTION)], facts.cell_size),
+        "platform_starved": arrays["platform_rise_behind"][[options.index(NO_ACTION)]]
+        - arrays["platform_rise_behind"],
         "takeover_year": takeover_year(
             reef_power,
             arrays["edge_power_open"],
