@@ -14,7 +14,7 @@ from edgesim.model.edge import EdgeSettings
 from edgesim.model.grid import Grid, Line
 from edgesim.model.hold import post_strengths, scour_held
 from edgesim.model.lives import NEVER, borer_pressure, post_lives, tie_lives
-from edgesim.model.reef import ReefSettings
+from edgesim.model.reef import GROWN_POROSITY, ReefSettings
 from edgesim.model.walls import CALENDAR, NONE, TRIGGER, WallSettings
 from edgesim.processes.oysters import (
     RECRUITMENT_SEASON,
@@ -177,6 +177,7 @@ def reef_settings(
         built_height=reef.unit_height if reef else 1.0,
         area=reef.unit_length * reef.unit_width if reef else 1.0,
         bulk_density=bulk_density(SHELL_DENSITY, reef.porosity) if reef else 1.0,
+        grown_density=bulk_density(SHELL_DENSITY, GROWN_POROSITY),
         is_solid=bool(reef and not UNITS[reef.material].holds_shell),
         settlement=reef.settlement if reef else 0.0,
         settlement_time=reef.settlement_time if reef else 1.0,

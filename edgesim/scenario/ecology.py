@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from edgesim.scenario.distributions import Lognormal
 from edgesim.scenario.parameters import JUDGEMENT, MEMORY, READ, Section, parameter
 
 OURS = "edgesim"
@@ -285,7 +286,7 @@ class Oysters(Section):
     loose_share: float = parameter(
         "Share of loose shell that a wake of twice the height that just moves it carries off.",
         "fraction",
-        spread=(1e-5, 1e-4, 1e-3),
+        spread=Lognormal(1e-4, 10.0),
         at_least=0.0,
         at_most=1.0,
         mark=JUDGEMENT,
