@@ -28,6 +28,7 @@ from edgesim.errors import (
 COMMANDS: dict[str, tuple[str, str]] = {
     "new": ("edgesim.cli.scenario_commands:new", "Write a commented starter scenario."),
     "check": ("edgesim.cli.scenario_commands:check", "Check a scenario and show every input."),
+    "materials": ("edgesim.cli.materials_command:materials", "List woods, wires, ties and units."),
     "forecast": ("edgesim.cli.forecast_command:forecast", "Forecast the marsh edge day by day."),
 }
 """Name -> where the command is, and its line in the list of commands."""

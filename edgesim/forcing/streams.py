@@ -27,6 +27,7 @@ class Purpose(IntEnum):
     MESH = 10
     PAST_WIND = 11
     POSTS = 12
+    SCREENS = 13
 
 
 def stream(seed: int, member: int, purpose: Purpose) -> np.random.Generator:

@@ -145,9 +145,9 @@ def shell_density(state: State, settings: ReefSettings, unit: int) -> float:
     """Shell mass in a volume of a unit, between that of placed and that of grown shell. [kg m-3]."""
     height = state.unit_height[unit]
     if settings.is_solid or height <= 0.0:
-        return settings.grown_density
+        return float(settings.grown_density)
     placed = min(1.0, state.placed[unit] / height)
-    return placed * settings.bulk_density + (1.0 - placed) * settings.grown_density
+    return float(placed * settings.bulk_density + (1.0 - placed) * settings.grown_density)
 
 
 @kernel

@@ -44,6 +44,10 @@ SOIL_LATTICE = 0.5
 SHELL_DENSITY = 2500.0
 """Density of oyster shell, 2400 to 2700 (from memory). [kg m-3]"""
 
+INTERTIDAL_EXPOSURE = 0.30
+"""Share of the time in air of the clusters that the growth coefficient is given for: the middle of the
+band in which reefs grow best (band read, Ridge et al., 2015; its use here judgement). [1]"""
+
 FRESHET_RATE = 0.10 * 52.0
 """Death rate at 25 C in nearly fresh water (judgement). [year-1]"""
 
@@ -196,7 +200,8 @@ def reef_settings(
         wall_middle=wall_middle,
         capacity=oysters.capacity,
         asymptotic_height=oysters.asymptotic_height,
-        growth_coefficient=oysters.growth_coefficient,
+        growth_coefficient=oysters.growth_coefficient
+        / max(1.0 - INTERTIDAL_EXPOSURE / oysters.exposure_stop, 0.1),
         exposure_stop=oysters.exposure_stop,
         exposure_low=oysters.exposure_low,
         exposure_high=oysters.exposure_high,

@@ -66,6 +66,15 @@ class Mud(Section):
         mark=MEMORY,
         source="general mud literature",
     )
+    strength: float = parameter(
+        "Undrained shear strength of the bed, mean over the length of a post in it.",
+        "stress",
+        spread=(3000.0, 8000.0, 20000.0),
+        above=0.0,
+        example='"8 kPa"',
+        mark=JUDGEMENT,
+        source=OURS,
+    )
     flat_density: float = parameter(
         "Dry mass of mud in a volume of the flat.",
         "density",
@@ -303,7 +312,7 @@ class Oysters(Section):
         source=OURS,
     )
     growth_coefficient: float = parameter(
-        "Rate at which shell height nears that size.",
+        "Rate at which shell height nears that size, of oysters between the tides, dry for three tenths of the time.",
         "per year",
         spread=(0.35, 0.6, 1.0),
         above=0.0,

@@ -2,10 +2,18 @@
 
 from __future__ import annotations
 
+import re
+
 from edgesim.scenario.design import Design, Option
 from edgesim.scenario.ecology import Marsh, Mud, Oysters
 from edgesim.scenario.events import Event
-from edgesim.scenario.parameters import Section, parameter
+from edgesim.scenario.parameters import (
+    Parameter,
+    Section,
+    about_field,
+    parameter,
+    section_class,
+)
 from edgesim.scenario.run import Goals, Prices, Run, Upkeep
 from edgesim.scenario.site import SeaLevel, Site, Tide, Wind
 from edgesim.scenario.traffic import Traffic
@@ -46,3 +54,21 @@ class Scenario(Section):
     prices: Prices = parameter("The prices.", "section", Prices())
     goals: Goals = parameter("The goals.", "section", Goals())
     run: Run = parameter("The forecast.", "section", Run())
+
+
+def about_input(path: str) -> Parameter:
+    """Find the description of an input by its path, as ``traffic.classes[cruisers].speed``.
+
+    Raises
+    ------
+    KeyError
+        If there is no such input.
+    """
+    *heads, last = re.findall(r"[^.\[\]]+(?:\[[^\]]*\])?", path)
+    cls: type[Section] = Scenario
+    for head in heads:
+        inner, _ = section_class(cls.model_fields[head.partition("[")[0]])
+        if inner is None:
+            raise KeyError(path)
+        cls = inner
+    return about_field(cls.model_fields[last])
