@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from edgesim.cli.race_output import FILES as RACE_FILES
+from edgesim.cli.race_output import RaceOutput
 from edgesim.cli.running import print_estimate, progress, stoppable, study_options
 from edgesim.errors import DataFileError
 
@@ -31,7 +33,7 @@ COST, BILL = "cost.csv", "bill.csv"
 FAILURES = "failures.csv"
 """Written only when members failed."""
 
-WRITTEN = (DATASET, SUMMARY, TAKEOVER, FAILURES, COST, BILL, FIGURES)
+WRITTEN = (DATASET, SUMMARY, TAKEOVER, FAILURES, COST, BILL, *RACE_FILES, FIGURES)
 
 STORE = "members.zarr"
 """Members done so far; removed when the forecast is complete."""
@@ -107,12 +109,15 @@ def forecast(
         write_table([_row_of(failure) for failure in failures], folder / FAILURES)
         written.append(FAILURES)
     written += _write_money(dataset, scenario_file, folder)
+    race = RaceOutput(dataset, scenario_file)
+    written += race.write(folder)
     figures = save_all(dataset, folder / FIGURES)
     remove_store(store)
     if as_json:
-        _print_json(dataset, folder, written, figures)
+        _print_json(dataset, folder, written, figures, race)
     else:
-        _print_tables(dataset)
+        _print_tables(dataset, race)
+        race.show_screens()
         click.echo(f"\nWritten to {folder}: {', '.join(written)}, {FIGURES}/")
     click.echo(CAUTIONS, err=True)
     if failures:
@@ -202,7 +207,9 @@ def claim(
     return is_new
 
 
-def _print_json(dataset: xr.Dataset, folder: Path, written: list[str], figures: list[Path]) -> None:
+def _print_json(
+    dataset: xr.Dataset, folder: Path, written: list[str], figures: list[Path], race: RaceOutput
+) -> None:
     from edgesim.outcomes.summary import summary_table, takeover_table
 
     answer = {
@@ -214,11 +221,12 @@ def _print_json(dataset: xr.Dataset, folder: Path, written: list[str], figures: 
         "members": int(dataset.sizes["member"]),
         "summary": [asdict(row) for row in summary_table(dataset)],
         "takeover": [asdict(row) for row in takeover_table(dataset)],
+        **race.as_data(),
     }
     click.echo(json.dumps(answer, indent=2))
 
 
-def _print_tables(dataset: xr.Dataset) -> None:
+def _print_tables(dataset: xr.Dataset, race: RaceOutput) -> None:
     """Print one table an option: median, 50 % band and 90 % band by year."""
     from itertools import groupby
 
@@ -269,6 +277,8 @@ def _print_tables(dataset: xr.Dataset) -> None:
         console.print(table)
         if of_reef:
             console.print(_takeover_words(dataset, option), markup=False)
+        for sentence in race.show_option(option):
+            console.print(sentence, markup=False)
     _print_money(dataset, console)
 
 

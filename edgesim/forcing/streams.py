@@ -30,6 +30,7 @@ class Purpose(IntEnum):
     POSTS = 12
     BLOCKS = 13
     SITE = 14
+    SCREENS = 15
 
 
 def stream(seed: int, member: int, purpose: Purpose) -> np.random.Generator:

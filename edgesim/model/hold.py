@@ -101,11 +101,9 @@ def resistance(scenario: Scenario, strength: Floats, arm: float, scour: Floats) 
 
 def post_strengths(scenario: Scenario, n_posts: int, generator: np.random.Generator) -> Floats:
     """Mud strength at each post: lognormal about the member's mean. [Pa]."""
-    walls = scenario.design.walls
-    assert walls is not None
     variance = math.log1p(SOIL_VARIATION**2)
     draws = generator.standard_normal(n_posts)
-    return np.asarray(walls.mud_strength * np.exp(math.sqrt(variance) * draws - 0.5 * variance))
+    return np.asarray(scenario.mud.strength * np.exp(math.sqrt(variance) * draws - 0.5 * variance))
 
 
 def deepest_scour(scenario: Scenario) -> float:

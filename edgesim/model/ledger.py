@@ -60,8 +60,12 @@ def mud_stock(state: State, edge: EdgeSettings) -> float:
 
 def shell_stock(state: State, reef: ReefSettings) -> float:
     """Shell mass of all units and of what they spilled; of solid units only what oysters have added. [kg]."""
-    heights = state.unit_height - 1.0 if reef.is_solid else state.unit_height + state.loose_shell
-    return float(heights.sum()) * reef.built_height * reef.area * reef.bulk_density
+    volume = reef.built_height * reef.area
+    placed = np.ones(state.placed.size) if reef.is_solid else state.placed
+    grown = float((state.unit_height - placed).sum()) * reef.grown_density
+    if reef.is_solid:
+        return grown * volume
+    return (grown + float((state.placed + state.loose_shell).sum()) * reef.bulk_density) * volume
 
 
 def whole_units(state: State) -> int:

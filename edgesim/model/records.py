@@ -174,14 +174,16 @@ def _reef(member: Member, day: int) -> Row:
 def shell_parts(member: Member) -> Floats:
     """Shell of all units by ``names.SHELL_PARTS``; of solid units only what oysters added. [kg]."""
     state, settings = member.state, member.reef_settings
-    mass = settings.built_height * settings.area * settings.bulk_density
+    volume = settings.built_height * settings.area
+    mass = volume * settings.bulk_density
     placed = 0.0 * state.placed if settings.is_solid else state.placed
     added = state.unit_height - (1.0 if settings.is_solid else placed)
+    added = added * volume * settings.grown_density
     single = 1e-3 * SHELL_COEFFICIENT * (1e3 * state.shell_height) ** SHELL_EXPONENT
     carried = (state.oysters * single).sum(axis=0) * settings.area
     # Oysters carry no more than the reef has kept of what they made.
-    live = np.clip(carried, 0.0, np.maximum(added * mass, 0.0))
-    parts = (placed * mass, live, added * mass - live, state.loose_shell * mass)
+    live = np.clip(carried, 0.0, np.maximum(added, 0.0))
+    parts = (placed * mass, live, added - live, state.loose_shell * mass)
     return np.array([float(part.sum()) for part in parts])
 
 

@@ -36,6 +36,12 @@ EXPOSED_IN_MESH = 0.2
 SPILL = 0.5
 """Share of the uncemented shell that leaves the unit when its mesh fails (judgement). [1]"""
 
+HEAP_SURFACE = 0.2
+"""Share of a spilled unit that lies at its surface, where waves reach it (judgement). [1]"""
+
+GROWN_POROSITY = 0.8
+"""Share of voids in the clusters that oysters build, the open end of (0.5, 0.65, 0.8) (judgement). [1]"""
+
 BURIAL_SPREAD = 0.08
 """Spread of the burial curve, mode of 0.05 to 0.12 (derived from a read value). [1]"""
 
@@ -60,8 +66,8 @@ class ReefSettings(NamedTuple):
         Level of the bed under the units at the start. [m]
     built_height, area : float
         Height [m] and plan area [m2] of a unit.
-    bulk_density : float
-        Shell mass in a volume of reef. [kg m-3]
+    bulk_density, grown_density : float
+        Shell mass in a volume of placed shell, and of what oysters build. [kg m-3]
     is_solid : bool
         Concrete: no shell to lose, no mesh.
     settlement, settlement_time : float
@@ -90,6 +96,7 @@ class ReefSettings(NamedTuple):
     built_height: float
     area: float
     bulk_density: float
+    grown_density: float
     is_solid: bool
     settlement: float
     settlement_time: float
@@ -131,6 +138,16 @@ def crests(state: State, settings: ReefSettings, year: float) -> Floats:
     """Crest elevation of every unit. [m]."""
     sunk = subsidence(year, settings.settlement, settings.settlement_time)
     return np.asarray(settings.base - sunk + settings.built_height * state.unit_height)
+
+
+@kernel
+def shell_density(state: State, settings: ReefSettings, unit: int) -> float:
+    """Shell mass in a volume of a unit, between that of placed and that of grown shell. [kg m-3]."""
+    height = state.unit_height[unit]
+    if settings.is_solid or height <= 0.0:
+        return float(settings.grown_density)
+    placed = min(1.0, state.placed[unit] / height)
+    return float(placed * settings.bulk_density + (1.0 - placed) * settings.grown_density)
 
 
 @kernel
@@ -199,7 +216,7 @@ def grow_oysters(
         if state.spilled[unit] == 1.0:
             # Oysters on loose shell go with it.
             cement = consolidation(adults(state, unit, cohort), settings.consolidation_density)
-            everywhere += washing * (1.0 - cement)
+            everywhere += HEAP_SURFACE * washing * (1.0 - cement)
         young_left = np.exp(-everywhere * dt)
         old_left = np.exp(-(everywhere + settings.adult_mortality) * dt)
         mud = state.bed[settings.row[unit], settings.place[unit]]
@@ -318,16 +335,17 @@ def age_reef(
     cohort = min(int(year), state.oysters.shape[0] - 1)
     dissolving = loss_rate(settings.shell_half_life)
     buried_dissolving = loss_rate(HALF_LIFE_BURIED[1])
-    mass_of_height = settings.built_height * settings.area * settings.bulk_density
+    volume_of_height = settings.built_height * settings.area
     for unit in range(state.unit_height.size):
         top = crest(state, settings, unit, year)
         exposure = look_up(dry_share, TABLE_LOW, TABLE_STEP, top - mean_sea_level)
         cement = consolidation(adults(state, unit, cohort), settings.consolidation_density)
         shape = reef_growth(exposure, settings.exposure_low, settings.exposure_high)
-        made = state.shell_made[unit] / settings.bulk_density
+        made = state.shell_made[unit] / settings.grown_density
         grown = min(settings.reef_growth * shape * cement, made) * dt / settings.built_height
         uncemented = 1.0 - cement
         height = state.unit_height[unit]
+        density = shell_density(state, settings, unit)
         washed = 0.0
         if settings.is_solid:
             # Oysters thicken a solid unit; nothing of the unit itself is lost.
@@ -337,12 +355,12 @@ def age_reef(
             exposed = uncemented * EXPOSED_IN_MESH if held else uncemented
             dissolved = height * (dissolving * exposed + buried_dissolving * cement) * dt
             if state.spilled[unit] == 1.0:
-                washed = height * uncemented * -np.expm1(-washing * dt)
+                washed = height * uncemented * -np.expm1(-HEAP_SURFACE * washing * dt)
             elif not held and cement < CEMENTED:
                 state.spilled[unit] = 1.0
                 state.ledger[_SPILLED] += 1.0
                 fallen = SPILL * uncemented * height
-                state.loose_shell[unit] += fallen
+                state.loose_shell[unit] += fallen * density / settings.bulk_density
                 state.placed[unit] *= 1.0 - fallen / height
                 height -= fallen
         loose = state.loose_shell[unit]
@@ -352,6 +370,9 @@ def age_reef(
         if height > 0.0:
             state.placed[unit] *= 1.0 - min(1.0, (dissolved + washed) / height)
         state.unit_height[unit] = height + grown - dissolved - washed
-        state.ledger[_GROWN] += grown * mass_of_height
-        state.ledger[_DISSOLVED] += (dissolved + loose_dissolved) * mass_of_height
-        state.ledger[_WASHED] += (washed + loose_washed) * mass_of_height
+        placed_mass = settings.bulk_density * volume_of_height
+        state.ledger[_GROWN] += grown * settings.grown_density * volume_of_height
+        state.ledger[_DISSOLVED] += (
+            dissolved * density * volume_of_height + loose_dissolved * placed_mass
+        )
+        state.ledger[_WASHED] += washed * density * volume_of_height + loose_washed * placed_mass

@@ -16,7 +16,7 @@ from edgesim.model.hold import post_strengths, scour_held
 from edgesim.model.line_field import NOTHING, LineMaterial
 from edgesim.model.lives import NEVER, borer_pressure, post_lives, tie_lives
 from edgesim.model.prices import day_prices
-from edgesim.model.reef import ReefSettings
+from edgesim.model.reef import GROWN_POROSITY, ReefSettings
 from edgesim.model.walls import CALENDAR, NONE, TRIGGER, WallSettings
 from edgesim.model.wave_field import Grass
 from edgesim.processes.oysters import (
@@ -49,6 +49,10 @@ SHELL_DENSITY = 2500.0
 
 SHELL_ROUGHNESS = 1.0 / 12.0
 """Roughness length z0 of a bed of shells over their size (from memory: Soulsby, 1997). [1]"""
+
+INTERTIDAL_EXPOSURE = 0.30
+"""Share of the time in air of the clusters that the growth coefficient is given for: the middle of the
+band in which reefs grow best (band read, Ridge et al., 2015; its use here judgement). [1]"""
 
 FRESHET_RATE = 0.10 * 52.0
 """Death rate at 25 C in nearly fresh water (judgement). [year-1]"""
@@ -197,6 +201,7 @@ def reef_settings(
         built_height=reef.unit_height if reef else 1.0,
         area=reef.unit_length * reef.unit_width if reef else 1.0,
         bulk_density=bulk_density(SHELL_DENSITY, reef.porosity) if reef else 1.0,
+        grown_density=bulk_density(SHELL_DENSITY, GROWN_POROSITY),
         is_solid=bool(reef and not UNITS[reef.material].holds_shell),
         settlement=reef.settlement if reef else 0.0,
         settlement_time=reef.settlement_time if reef else 1.0,
@@ -215,7 +220,8 @@ def reef_settings(
         wall_middle=wall_middle,
         capacity=oysters.capacity,
         asymptotic_height=oysters.asymptotic_height,
-        growth_coefficient=oysters.growth_coefficient,
+        growth_coefficient=oysters.growth_coefficient
+        / max(1.0 - INTERTIDAL_EXPOSURE / oysters.exposure_stop, 0.1),
         exposure_stop=oysters.exposure_stop,
         exposure_low=oysters.exposure_low,
         exposure_high=oysters.exposure_high,

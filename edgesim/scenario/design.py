@@ -169,15 +169,6 @@ class Walls(Section):
         mark=JUDGEMENT,
         source="delta coast: 3.0 to 3.5 m driven, 1.5 to 2.0 m standing (Van Cuong et al., 2015); shorter here",
     )
-    mud_strength: float = parameter(
-        "Undrained shear strength of the mud, mean over the length of the posts in it.",
-        "stress",
-        spread=(3000.0, 8000.0, 20000.0),
-        above=0.0,
-        example='"8 kPa"',
-        mark=JUDGEMENT,
-        source=OURS,
-    )
     opening_scour: float = parameter(
         "Depth to which waves dig out a post beside an opening; twice that where both sides are open.",
         "length",

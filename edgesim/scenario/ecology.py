@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from edgesim.scenario.distributions import Lognormal
 from edgesim.scenario.parameters import JUDGEMENT, MEMORY, READ, Section, parameter
 
 OURS = "edgesim"
@@ -106,6 +107,15 @@ class Mud(Section):
         spread=(0.1, 0.3, 0.6),
         at_least=0.0,
         at_most=1.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    strength: float = parameter(
+        "Undrained shear strength of the bed, mean over the length of a post in it.",
+        "stress",
+        spread=(3000.0, 8000.0, 20000.0),
+        above=0.0,
+        example='"8 kPa"',
         mark=JUDGEMENT,
         source=OURS,
     )
@@ -447,7 +457,7 @@ class Oysters(Section):
     loose_share: float = parameter(
         "Share of loose shell that a wake of twice the height that just moves it carries off.",
         "fraction",
-        spread=(1e-5, 1e-4, 1e-3),
+        spread=Lognormal(1e-4, 10.0),
         at_least=0.0,
         at_most=1.0,
         mark=JUDGEMENT,
@@ -464,7 +474,7 @@ class Oysters(Section):
         source=OURS,
     )
     growth_coefficient: float = parameter(
-        "Rate at which shell height nears that size.",
+        "Rate at which shell height nears that size, of oysters between the tides, dry for three tenths of the time.",
         "per year",
         spread=(0.35, 0.6, 1.0),
         above=0.0,

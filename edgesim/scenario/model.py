@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from edgesim.scenario.design import Design, Option
 from edgesim.scenario.ecology import Marsh, Mud, Oysters
 from edgesim.scenario.events import Event
-from edgesim.scenario.parameters import Section, parameter
+from edgesim.scenario.parameters import (
+    Parameter,
+    Section,
+    about_field,
+    parameter,
+    section_class,
+)
 from edgesim.scenario.permit import Permit
 from edgesim.scenario.plan import Plan
 from edgesim.scenario.prices import Prices
@@ -73,3 +80,21 @@ class Scenario(Section):
         None,
         example='{inputs = [{path = "traffic.level"}]}',
     )
+
+
+def about_input(path: str) -> Parameter:
+    """Find the description of an input by its path, as ``traffic.classes[cruisers].speed``.
+
+    Raises
+    ------
+    KeyError
+        If there is no such input.
+    """
+    *heads, last = re.findall(r"[^.\[\]]+(?:\[[^\]]*\])?", path)
+    cls: type[Section] = Scenario
+    for head in heads:
+        inner, _ = section_class(cls.model_fields[head.partition("[")[0]])
+        if inner is None:
+            raise KeyError(path)
+        cls = inner
+    return about_field(cls.model_fields[last])

@@ -238,7 +238,7 @@ def test_the_mud_budget_closes_with_eroding_trapping_and_colonising(
                 member.state, member.edge_settings, member.reef_settings, member.wall_settings
             )
             assert (member.state.suspended >= 0.0).all()
-            assert (member.state.loose >= 0.0).all()
+            assert (member.state.loose_mud >= 0.0).all()
             assert (member.state.loose_thickness >= 0.0).all()
             grew = grew or bool((member.state.edge < before - 0.2).any())
         worst = max(worst, float(member.state.residual[0]))
