@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from edgesim.constants import GRAVITY, WATER_DENSITY
 from edgesim.forcing.streams import Purpose, stream
-from edgesim.forcing.waves import fleet, sample_passages, waterway, wind_table
+from edgesim.forcing.waves import fleet, sample_passages, waterway
+from edgesim.forcing.wind import wind_rows
 from edgesim.model.grid import Line, reef_line, wall_line
 from edgesim.model.hold import HIGHEST, deepest_scour, largest_load, resistance
 from edgesim.processes.linear_waves import breaking_height, wavenumber
@@ -64,7 +65,7 @@ def highest_wave(scenario: Scenario, index: int, outer_offset: float) -> tuple[f
         sample_passages(fleet(scenario, outer_offset), waterway(scenario), generator, sample)
         top = int(np.argmax(sample[:, 0]))
         best = float(sample[top, 0]), float(sample[top, 1])
-    _, _, height, period = wind_table(scenario)
+    *_, height, period = wind_rows(scenario)
     if height.size:
         top = int(np.argmax(height))
         # The table holds root mean squares; the significant height is sqrt(2) times that.
