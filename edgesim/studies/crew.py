@@ -216,6 +216,8 @@ def _local(workers: int) -> Iterator[Client]:
             processes=True,
             host="127.0.0.1",
             dashboard_address=None,
+            # Without this it takes the port that other clusters of the machine take too.
+            scheduler_kwargs={"dashboard_address": "127.0.0.1:0"},
             memory_limit=0,
             silence_logs=logging.CRITICAL,
         )
