@@ -15,7 +15,7 @@ import threading
 import time
 import uuid
 from collections import deque
-from collections.abc import Generator, Iterator
+from collections.abc import Collection, Generator, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from multiprocessing import resource_tracker
@@ -121,9 +121,9 @@ def in_cluster(
         try:
             _check_workers(client, study)
             yield from _Dispatch(client, study, share.name, indices, deadline).outcomes()
-        except CancelledError as error:
+        except (CancelledError, OSError) as error:
             where = scheduler or "on this machine"
-            msg = f"the scheduler {where} was lost ({error}); what is done is kept: add --resume to go on."
+            msg = f"the scheduler {where} was lost ({_first_line(error)}); what is done is kept: add --resume to go on."
             raise StudyError(msg) from error
         finally:
             if client.status == "running":
@@ -141,7 +141,7 @@ class _Dispatch:
         self.suspects: deque[int] = deque()
         self.rates: deque[float] = deque(maxlen=RATES)
         self.under_way: dict[Future[Any], list[int]] = {}
-        self.done = as_completed(with_results=False)
+        self.done = as_completed(loop=client.loop)
 
     def outcomes(self) -> Iterator[Outcome]:
         """Yield the outcome of every task, until none is left or time is up."""
@@ -161,7 +161,12 @@ class _Dispatch:
             return found
         error = future.exception()
         if not isinstance(error, KilledWorker):
-            raise error if error is not None else CancelledError(future.key)
+            if error is None or isinstance(error, CancelledError):
+                raise CancelledError(future.key)
+            msg = (
+                f"a worker could not begin its tasks: {type(error).__name__}: {_first_line(error)}"
+            )
+            raise StudyError(msg) from error
         if len(indices) > 1 or self.under_way or self.left:
             # Others may have been to blame: each of them is tried once more, alone, at the end.
             self.suspects.extend(indices)
@@ -175,7 +180,9 @@ class _Dispatch:
         """Keep every worker supplied, as far as there are tasks and time."""
         workers = max(1, len(self.client.nthreads())) if self.left else 1
         while self.left and len(self.under_way) < BATCHES_A_WORKER * workers:
-            size = self._batch_size(workers)
+            waiting = sum(len(batch) for batch in self.under_way.values())
+            time_left = None if self.deadline is None else self.deadline - time.monotonic()
+            size = batch_size(self.rates, len(self.left), workers, waiting, time_left)
             if not size:
                 self.left.clear()
                 self.suspects.clear()
@@ -184,26 +191,46 @@ class _Dispatch:
         if self.suspects and not self.left and not self.under_way:
             self._submit([self.suspects.popleft()])
 
-    def _batch_size(self, workers: int) -> int:
-        """Number of tasks in the next batch; 0 when no time is left for one."""
-        if not self.rates:
-            return 1
-        # The quickest of the last batches: the first ones compile, and others may disturb.
-        seconds = max(min(self.rates), 1e-6)
-        size = min(BATCH_SECONDS / seconds, len(self.left) / (BATCHES_A_WORKER * workers))
-        if self.deadline is not None:
-            waiting = sum(len(batch) for batch in self.under_way.values()) / workers
-            room = (self.deadline - time.monotonic()) / seconds - waiting
-            if room < 1.0:
-                return 0
-            size = min(size, room)
-        return max(1, math.floor(size))
-
     def _submit(self, indices: list[int]) -> None:
         payloads = [self.study.payloads[index] for index in indices]
         future = self.client.submit(run_batch, self.name, indices, payloads, pure=False)
         self.under_way[future] = indices
         self.done.add(future)
+
+
+def batch_size(
+    rates: Collection[float], left: int, workers: int, waiting: int, time_left: float | None
+) -> int:
+    """Number of tasks in the next batch; 0 when there is no time for one.
+
+    Parameters
+    ----------
+    rates : collection of float
+        Seconds a task in the last batches; empty before the first has come back. [s]
+    left : int
+        Tasks not handed out yet.
+    workers : int
+        Worker processes.
+    waiting : int
+        Tasks handed out and not come back.
+    time_left : float or None
+        Time until the deadline, if there is one. [s]
+
+    Returns
+    -------
+    int
+    """
+    if not rates:
+        return 1
+    # The quickest of the last batches: the first ones compile, and others may disturb.
+    seconds = max(min(rates), 1e-6)
+    size = min(BATCH_SECONDS / seconds, left / (BATCHES_A_WORKER * workers))
+    if time_left is not None:
+        room = time_left / seconds - waiting / workers
+        if room < 1.0:
+            return 0
+        size = min(size, room)
+    return max(1, math.floor(size))
 
 
 @contextmanager
@@ -216,10 +243,12 @@ def _local(workers: int) -> Iterator[Client]:
             processes=True,
             host="127.0.0.1",
             dashboard_address=None,
+            # Without this it takes the port that other clusters of the machine take too.
+            scheduler_kwargs={"dashboard_address": "127.0.0.1:0"},
             memory_limit=0,
             silence_logs=logging.CRITICAL,
         )
-    with cluster, Client(cluster) as client:
+    with cluster, Client(cluster, set_as_default=False) as client:
         yield client
 
 
@@ -234,7 +263,7 @@ def _existing(address: str) -> Iterator[Client]:
             "Give --scheduler the address that `dask scheduler` printed, such as tcp://127.0.0.1:8786."
         )
         raise InvalidParameterError(msg) from error
-    with client:
+    with _quiet("distributed.client"), client:
         try:
             client.wait_for_workers(1, timeout=WORKERS_SECONDS)
         except TimeoutError as error:
@@ -275,6 +304,18 @@ def _interrupts_kept_from_children() -> Iterator[None]:
         yield
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+@contextmanager
+def _quiet(name: str) -> Iterator[None]:
+    """Keep a logger from telling in its words what our errors tell in theirs."""
+    logger = logging.getLogger(name)
+    before = logger.level
+    logger.setLevel(logging.CRITICAL)
+    try:
+        yield
+    finally:
+        logger.setLevel(before)
 
 
 def _first_line(error: BaseException) -> str:
