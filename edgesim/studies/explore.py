@@ -135,13 +135,15 @@ def plan_exploration(file: ScenarioFile) -> Exploration:
         If anything in the study is wrong.
     """
     study, targets = study_of(file), targets_of(file)
+    bare = file.without_plans().without_targets()
+    # An input on its own distribution is left alone: that of a wood or a wire goes with its name.
     spreads = {
         path: factor.spread
         for factor in study.factors
         if factor.spread is not None and not factor.layout
         for path in factor.paths
+        if factor.spread != bare.distributions.get(path)
     }
-    bare = file.without_plans().without_targets()
     base = bare.overridden(spreads) if spreads else bare
     option = next(one for one in base.central.options if one.name == study.option)
     last = base.central.run.years
