@@ -29,6 +29,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "new": ("edgesim.cli.scenario_commands:new", "Write a commented starter scenario."),
     "check": ("edgesim.cli.scenario_commands:check", "Check a scenario and show every input."),
     "forecast": ("edgesim.cli.forecast_command:forecast", "Forecast the marsh edge day by day."),
+    "compare": ("edgesim.cli.compare_command:compare", "Compare designs in the same futures."),
+    "explore": ("edgesim.cli.explore_command:explore", "Find out which inputs matter and where a design succeeds."),
 }
 """Name -> where the command is, and its line in the list of commands."""
 
