@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import hashlib
+import importlib
 import os
 from collections.abc import Callable
 from dataclasses import replace
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from edgesim.model.step import Member
     from edgesim.outcomes.dataset import Facts
     from edgesim.scenario import ScenarioFile
+    from edgesim.studies.study import Study
 
 # The first example of a property may compile kernels: time says nothing about it.
 settings.register_profile("compiled", deadline=None)
@@ -255,3 +257,11 @@ def tell(record_property: Callable[[str, object], None]) -> Callable[[str], None
         print(text)  # noqa: T201
 
     return telling
+
+
+@pytest.fixture
+def cheap_study(monkeypatch: pytest.MonkeyPatch) -> Callable[..., Study]:
+    """Make studies whose function worker processes can import, see ``tests/cheap_tasks.py``."""
+    monkeypatch.syspath_prepend(Path(__file__).parent)
+    make: Callable[..., Study] = importlib.import_module("cheap_tasks").cheap_study
+    return make

@@ -4,26 +4,32 @@ from __future__ import annotations
 
 import json
 import os
-import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
-from dataclasses import asdict
+from contextlib import suppress
+from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
+from edgesim.cli.running import print_estimate, progress, stoppable, study_options
 from edgesim.errors import DataFileError
 
 if TYPE_CHECKING:
     import xarray as xr
 
     from edgesim.outcomes.summary import SummaryRow
+    from edgesim.scenario import ScenarioFile
 
 WIDTH = 150
 """Width of tables where the output is not a terminal. [characters]"""
 
 DATASET, SUMMARY, TAKEOVER, FIGURES = "forecast.nc", "summary.csv", "takeover.csv", "figures"
+
+FAILURES = "failures.csv"
+"""Written only when members failed."""
+
+STORE = "members.zarr"
+"""Members done so far; removed when the forecast is complete."""
 
 IN_FEET_TOO = ("retreat", "reef_crest")
 
@@ -33,25 +39,27 @@ IN_FEET_TOO = ("retreat", "reef_crest")
 @click.option("--output", "-o", type=click.Path(path_type=Path), help="Folder for the results.")
 @click.option("--members", type=click.IntRange(min=1), help="Number of futures of each option.")
 @click.option("--seed", type=click.IntRange(min=0), help="Number from which all chance starts.")
-@click.option("--workers", type=click.IntRange(min=1), help="Processes; by default one a core.")
-@click.option("--force", is_flag=True, help="Overwrite results that are there already.")
 @click.option("--json", "as_json", is_flag=True, help="Print the table for programs.")
-@click.option("--quiet", "-q", is_flag=True, help="No progress.")
+@study_options
 def forecast(
     file: Path,
     output: Path | None,
     members: int | None,
     seed: int | None,
-    workers: int | None,
-    force: bool,
     as_json: bool,
+    workers: int | None,
+    scheduler: str | None,
+    resume: bool,
+    dry_run: bool,
+    force: bool,
     quiet: bool,
 ) -> None:
     """Forecast every option of the scenario FILE, and write table, data and figures.
 
     Example:  edgesim forecast configs/demo.toml
 
-    Results go to the folder FILE_forecast unless --output names another.
+    Results go to the folder FILE_forecast unless --output names another. A forecast that
+    was broken off goes on with the same command and --resume.
     """
     from edgesim.scenario import CAUTIONS, load_scenario
 
@@ -59,16 +67,25 @@ def forecast(
     given = {path: value for path, value in wanted.items() if value is not None}
     scenario_file = load_scenario(file).overridden(given)
     folder = output or Path(f"{file.stem}_forecast")
-    is_new = _claim(folder, force=force)
+    if dry_run:
+        _print_estimate(scenario_file, folder / STORE, workers, as_json=as_json)
+        return
+    is_new = _claim(folder, force=force, resume=resume)
 
     from edgesim.figures import save_all
-    from edgesim.outcomes.dataset import write_dataset
+    from edgesim.outcomes.dataset import write_dataset, write_table
     from edgesim.outcomes.summary import takeover_table, write_summary, write_takeover
-    from edgesim.studies.ensemble import run_forecast
+    from edgesim.studies.ensemble import failures_of, run_forecast
+    from edgesim.studies.store import remove_store
 
+    store = folder / STORE
+    if not resume:
+        remove_store(store)
     try:
-        with _progress(quiet=quiet) as report:
-            dataset = run_forecast(scenario_file, workers, report)
+        with progress("members", quiet=quiet) as report, stoppable(store):
+            dataset = run_forecast(
+                scenario_file, workers, report, scheduler=scheduler, path=store, resume=resume
+            )
     except BaseException:
         if is_new:
             with suppress(OSError):
@@ -80,19 +97,60 @@ def forecast(
     if takeover_table(dataset):  # there is none without a reef
         write_takeover(dataset, folder / TAKEOVER)
         written.append(TAKEOVER)
+    failures = failures_of(dataset)
+    if failures:
+        write_table([_row_of(failure) for failure in failures], folder / FAILURES)
+        written.append(FAILURES)
     figures = save_all(dataset, folder / FIGURES)
+    remove_store(store)
     if as_json:
         _print_json(dataset, folder, written, figures)
     else:
         _print_tables(dataset)
         click.echo(f"\nWritten to {folder}: {', '.join(written)}, {FIGURES}/")
     click.echo(CAUTIONS, err=True)
+    if failures:
+        first = failures[0]
+        click.echo(
+            f"{len(failures)} of {scenario_file.central.run.members} members failed and are left out; "
+            f"the first: member {first['member']}: {first['reason']} All: {folder / FAILURES}",
+            err=True,
+        )
+        click.get_current_context().exit(1)
 
 
-def _claim(folder: Path, *, force: bool) -> bool:
+@dataclass(frozen=True)
+class FailedRow:
+    """A line of the table of members that failed; the inputs are the values drawn for it, as JSON."""
+
+    member: int
+    kind: str
+    reason: str
+    inputs: str
+
+
+def _row_of(failure: dict[str, Any]) -> FailedRow:
+    return FailedRow(**failure | {"inputs": json.dumps(failure["inputs"])})
+
+
+def _print_estimate(
+    scenario_file: ScenarioFile, store: Path, workers: int | None, *, as_json: bool
+) -> None:
+    """Tell what the forecast would cost; refuse it if the disk is too small."""
+    from edgesim.studies.ensemble import forecast_study
+    from edgesim.studies.estimate import check_disk, estimate, free_bytes
+
+    study = forecast_study(scenario_file)
+    check_disk(study, store)
+    options = len(scenario_file.central.options)
+    what = f"one a member, each of {options} options"
+    print_estimate(estimate(study, workers), what, free_bytes(store), as_json=as_json)
+
+
+def _claim(folder: Path, *, force: bool, resume: bool) -> bool:
     """Make sure, before any computing, that the results can be written; tell whether the folder is new."""
     is_new = not folder.exists()
-    names = (DATASET, SUMMARY, TAKEOVER, FIGURES)
+    names = (DATASET, SUMMARY, TAKEOVER, FAILURES, FIGURES)
     if folder.exists() and not folder.is_dir():
         msg = f"{folder}: is a file, not a folder. Name another folder with --output."
         raise DataFileError(msg)
@@ -101,6 +159,12 @@ def _claim(folder: Path, *, force: bool) -> bool:
         msg = (
             f"{folder}: holds results already ({', '.join(there)}). "
             "Name another folder with --output, or add --force to overwrite them."
+        )
+        raise DataFileError(msg)
+    if (folder / STORE).exists() and not (force or resume):
+        msg = (
+            f"{folder}: holds a forecast that was broken off ({STORE}). "
+            "Add --resume to go on with it, or --force to begin anew."
         )
         raise DataFileError(msg)
     probe = folder / f".probe.{os.getpid()}"
@@ -115,36 +179,6 @@ def _claim(folder: Path, *, force: bool) -> bool:
         )
         raise DataFileError(msg) from error
     return is_new
-
-
-@contextmanager
-def _progress(*, quiet: bool) -> Iterator[Callable[[int, int], None] | None]:
-    """Show members done and time left: a bar on a terminal, a line every tenth elsewhere."""
-    if quiet:
-        yield None
-        return
-    if not sys.stderr.isatty():
-        yield _print_tenths
-        return
-    from rich.console import Console
-    from rich.progress import (
-        BarColumn,
-        MofNCompleteColumn,
-        Progress,
-        TextColumn,
-        TimeRemainingColumn,
-    )
-
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
-    with Progress(*columns, TimeRemainingColumn(), console=Console(stderr=True)) as bar:
-        task = bar.add_task("members of every option", total=None)
-        yield lambda done, total: bar.update(task, completed=done, total=total)
-
-
-def _print_tenths(done: int, total: int) -> None:
-    tenth = max(1, total // 10)
-    if done % tenth == 0 or done == total:
-        click.echo(f"{done} of {total} members done", err=True)
 
 
 def _print_json(dataset: xr.Dataset, folder: Path, written: list[str], figures: list[Path]) -> None:

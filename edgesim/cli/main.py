@@ -73,8 +73,8 @@ class Commands(click.Group):
                 traceback.print_exc(file=sys.stderr)
             _report(error, as_json=ctx.meta["edgesim.json"])
             ctx.exit(2 if isinstance(error, WRONG_INPUT) else 1)
-        except KeyboardInterrupt:
-            click.echo("Stopped.", err=True)
+        except KeyboardInterrupt as stop:
+            click.echo(str(stop) or "Stopped.", err=True)
             ctx.exit(130)
 
 

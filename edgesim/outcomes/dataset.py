@@ -117,6 +117,7 @@ def build_dataset(
     options: Sequence[str],
     results: Sequence[Sequence[Result]],
     scenario_file: ScenarioFile,
+    members: Sequence[int] | None = None,
 ) -> xr.Dataset:
     """Gather the results of every option and member with what they mean.
 
@@ -130,6 +131,8 @@ def build_dataset(
         One mapping of quantity name to array per option and member.
     scenario_file : ScenarioFile
         The scenario that was run, for goals and provenance.
+    members : sequence of int, optional
+        Numbers of the members; by default from 0 on without gaps.
 
     Returns
     -------
@@ -152,7 +155,7 @@ def build_dataset(
     dataset = xr.Dataset(
         {name: _described(BY_NAME[name], values, facts) for name, values in arrays.items()}
         | _layout(facts),
-        coords=_coordinates(facts, options, len(results[0])),
+        coords=_coordinates(facts, options, members or range(len(results[0]))),
         attrs=_global_attributes(facts, scenario_file),
     )
     # Decoding here as a reader would makes the Dataset in memory equal to the one read back.
@@ -239,7 +242,9 @@ def _attributes(name: str, long_name: str, unit: str, facts: Facts) -> dict[str,
     return attributes
 
 
-def _coordinates(facts: Facts, options: Sequence[str], members: int) -> dict[str, xr.Variable]:
+def _coordinates(
+    facts: Facts, options: Sequence[str], members: Sequence[int]
+) -> dict[str, xr.Variable]:
     days = np.asarray(facts.time_days, dtype=np.float64)
     time_attributes = {
         "standard_name": "time",
@@ -253,7 +258,7 @@ def _coordinates(facts: Facts, options: Sequence[str], members: int) -> dict[str
         "option": _labels("option", options, "name of the option"),
         "member": xr.Variable(
             "member",
-            np.arange(members, dtype=np.int32),
+            np.asarray(members, dtype=np.int32),
             {"standard_name": "realization", "long_name": "ensemble member", "units": "1"},
         ),
         "time": xr.Variable("time", days, time_attributes),

@@ -34,7 +34,7 @@ from distributed import (
 )
 
 from edgesim.errors import InvalidParameterError, StudyError
-from edgesim.studies.study import Failure, Outcome, Study, as_json, code_version
+from edgesim.studies.study import Failure, Outcome, Study, as_json, attempt, code_version
 
 BATCH_SECONDS = 2.0
 """How long a batch of tasks should last. [s]"""
@@ -77,12 +77,9 @@ def run_batch(name: str, indices: list[int], payloads: list[Any]) -> list[Outcom
     -------
     list of Outcome
     """
-    from edgesim.studies.runner import attempt
-
     share = get_worker().plugins[name]
     assert isinstance(share, Share)
-    study = replace(share.study, payloads=dict(zip(indices, payloads, strict=True)))
-    return [attempt(study, index) for index in indices]
+    return [attempt(share.study, *task) for task in zip(indices, payloads, strict=True)]
 
 
 def in_cluster(
@@ -219,6 +216,8 @@ def _local(workers: int) -> Iterator[Client]:
             processes=True,
             host="127.0.0.1",
             dashboard_address=None,
+            # Without this it takes the port that other clusters of the machine take too.
+            scheduler_kwargs={"dashboard_address": "127.0.0.1:0"},
             memory_limit=0,
             silence_logs=logging.CRITICAL,
         )

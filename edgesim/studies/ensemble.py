@@ -1,27 +1,84 @@
-"""A forecast: every option of a scenario with the same members, on one or more cores."""
+"""A forecast: every option of a scenario with the same members, as a study of its members."""
 
 from __future__ import annotations
 
-import multiprocessing
-import os
-from collections.abc import Callable, Iterator
-from concurrent.futures import ProcessPoolExecutor, as_completed
-from concurrent.futures.process import BrokenProcessPool
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import xarray as xr
 
-from edgesim.errors import StudyError
-from edgesim.model.common import Common, prepare
-from edgesim.outcomes.dataset import build_dataset
+from edgesim import errors
+from edgesim.model.common import prepare
+from edgesim.names import BUDGETS, LEDGER_ENTRIES
+from edgesim.outcomes.dataset import Facts, build_dataset
 from edgesim.outcomes.facts import layout_facts
 from edgesim.scenario import ScenarioFile
-from edgesim.studies.worker import Result, give, run_member
+from edgesim.scenario.loader import uniform_draw
+from edgesim.studies.runner import Progress, run_tasks
+from edgesim.studies.study import Failure, Quantity, Study
+from edgesim.studies.worker import COMPUTED, Shared, run_member
 
-Progress = Callable[[int, int], None]
+if TYPE_CHECKING:
+    from edgesim.studies.store import StudyStore
+
+
+def forecast_study(scenario_file: ScenarioFile) -> Study:
+    """Describe the forecast of a scenario as a study of its members.
+
+    Parameters
+    ----------
+    scenario_file : ScenarioFile
+        A loaded scenario.
+
+    Returns
+    -------
+    Study
+        One task a member.
+    """
+    central = scenario_file.central
+    common = prepare(scenario_file)
+    return Study(
+        identity={
+            "kind": "forecast",
+            "scenario": scenario_file.digest(),
+            "seed": str(central.run.seed),
+        },
+        function=run_member,
+        shared=Shared(scenario_file, common),
+        payloads=[{"member": index} for index in range(central.run.members)],
+        template=_template(layout_facts(scenario_file, common), len(central.options)),
+    )
+
+
+def _template(facts: Facts, n_options: int) -> dict[str, Quantity]:
+    lengths = {
+        "option": n_options,
+        "time": facts.time_days.size,
+        "alongshore": facts.alongshore.size,
+        "cross_shore": facts.cross_shore.size,
+        "ledger_entry": len(LEDGER_ENTRIES),
+        "budget": len(BUDGETS),
+    }
+    found = {}
+    for variable in COMPUTED:
+        dims = tuple(dim for dim in variable.dims if dim != "member")
+        attributes = {"units": variable.unit, "long_name": variable.long_name}
+        found[variable.name] = Quantity(
+            dims, tuple(lengths[dim] for dim in dims), attributes=attributes
+        )
+    return found
 
 
 def run_forecast(
-    scenario_file: ScenarioFile, workers: int | None = None, progress: Progress | None = None
+    scenario_file: ScenarioFile,
+    workers: int | None = None,
+    progress: Progress | None = None,
+    *,
+    scheduler: str | None = None,
+    path: Path | None = None,
+    resume: bool = False,
 ) -> xr.Dataset:
     """Run all members of all options and gather them.
 
@@ -37,72 +94,104 @@ def run_forecast(
         Worker processes; by default one for each core. One worker runs in this process.
     progress : callable, optional
         Called with the members done and the members in all.
+    scheduler : str, optional
+        Address of a running dask scheduler whose workers run the members instead.
+    path : Path, optional
+        Folder of a store from which a broken-off forecast can be resumed; by default the
+        results are only kept in memory.
+    resume : bool, default False
+        Go on with the store at `path`.
 
     Returns
     -------
     xarray.Dataset
-        See :func:`edgesim.outcomes.dataset.build_dataset`.
+        See :func:`edgesim.outcomes.dataset.build_dataset`. Members that failed are left out
+        of all options; the attribute ``failures`` tells of them, see :func:`failures_of`.
 
     Raises
     ------
-    StudyError
-        If a worker process died.
+    EdgesimError
+        The error of the first member, if all members failed; see also
+        :func:`edgesim.studies.runner.run_tasks`.
 
     Notes
     -----
     More than one worker needs a script guarded by ``if __name__ == "__main__"``.
     """
-    central = scenario_file.central
-    common = prepare(scenario_file)
-    n_members = central.run.members
-    report = progress or _say_nothing
-    report(0, n_members)
-    wanted = min(workers or os.cpu_count() or 1, n_members)
-    found: dict[int, list[Result]] = {}
-    for index, results in (
-        _in_pool(scenario_file, common, n_members, wanted)
-        if wanted > 1
-        else _here(scenario_file, common, n_members)
-    ):
-        found[index] = results
-        report(len(found), n_members)
-    by_option = [
-        [found[index][option] for index in range(n_members)]
-        for option in range(len(central.options))
-    ]
-    names = [option.name for option in central.options]
-    return build_dataset(layout_facts(scenario_file, common), names, by_option, scenario_file)
-
-
-def _say_nothing(_done: int, _total: int) -> None:
-    """Report no progress."""
-
-
-def _here(
-    scenario_file: ScenarioFile, common: Common, n_members: int
-) -> Iterator[tuple[int, list[Result]]]:
-    """Run members one after the other in this process."""
-    give(scenario_file, common)
-    for index in range(n_members):
-        yield index, run_member(index)
-
-
-def _in_pool(
-    scenario_file: ScenarioFile, common: Common, n_members: int, workers: int
-) -> Iterator[tuple[int, list[Result]]]:
-    """Run members in worker processes and yield them as they finish."""
-    pool = ProcessPoolExecutor(
-        max_workers=workers,
-        mp_context=multiprocessing.get_context("spawn"),
-        initializer=give,
-        initargs=(scenario_file, common),
+    study = forecast_study(scenario_file)
+    store = run_tasks(
+        study, path, workers=workers, scheduler=scheduler, resume=resume, progress=progress
     )
-    futures = {pool.submit(run_member, index): index for index in range(n_members)}
-    try:
-        for future in as_completed(futures):
-            yield futures[future], future.result()
-    except BrokenProcessPool as error:
-        msg = f"a worker process died ({error}); try again with fewer workers."
-        raise StudyError(msg) from error
-    finally:
-        pool.shutdown(wait=True, cancel_futures=True)
+    return forecast_dataset(study.shared, store)
+
+
+def forecast_dataset(shared: Shared, store: StudyStore) -> xr.Dataset:
+    """Gather the members that have a result.
+
+    Parameters
+    ----------
+    shared : Shared
+        What was run.
+    store : StudyStore
+        Its results.
+
+    Returns
+    -------
+    xarray.Dataset
+
+    Raises
+    ------
+    EdgesimError
+        The error of the first member, if all failed.
+    """
+    scenario_file = shared.scenario_file
+    failures = store.failures()
+    members = np.flatnonzero(store.done).tolist()
+    if not members:
+        raise _error_of(failures[0])
+    arrays = {variable.name: store.values(variable.name)[members] for variable in COMPUTED}
+    options = [option.name for option in scenario_file.central.options]
+    by_option = [
+        [
+            {name: values[row, place] for name, values in arrays.items()}
+            for row in range(len(members))
+        ]
+        for place in range(len(options))
+    ]
+    facts = layout_facts(scenario_file, shared.common)
+    dataset = build_dataset(facts, options, by_option, scenario_file, members)
+    if failures:
+        rows = [_record(scenario_file, failure) for failure in failures]
+        dataset.attrs["failures"] = json.dumps(rows, ensure_ascii=False)
+    return dataset
+
+
+def failures_of(dataset: xr.Dataset) -> list[dict[str, Any]]:
+    """Members that failed: ``member``, ``kind``, ``reason``, and ``inputs``, the values drawn for it."""
+    found: list[dict[str, Any]] = json.loads(dataset.attrs.get("failures", "[]"))
+    return found
+
+
+def _record(scenario_file: ScenarioFile, failure: Failure) -> dict[str, Any]:
+    seed = scenario_file.central.run.seed
+    drawn = {
+        path: distribution.quantile(uniform_draw(seed, failure.index, path))
+        for path, distribution in scenario_file.distributions.items()
+    }
+    return {
+        "member": failure.index,
+        "kind": failure.kind,
+        "reason": failure.reason,
+        "inputs": drawn,
+    }
+
+
+def _error_of(failure: Failure) -> errors.EdgesimError:
+    """The error that a failure tells of, so that it is treated as if it had happened here."""
+    if failure.kind == "ScenarioError":
+        return errors.ScenarioError([failure.reason])
+    kind = getattr(errors, failure.kind, None)
+    if isinstance(kind, type) and issubclass(kind, errors.EdgesimError):
+        return kind(failure.reason)
+    msg = f"every member failed; the first: {failure.kind}: {failure.reason}"
+    return errors.StudyError(msg)

@@ -3,7 +3,7 @@
 The whole interface::
 
     study = Study(identity, function, shared, payloads, template)   # what to compute
-    forecast = estimate(study, workers)                              # a dry run
+    cost = estimate(study, workers)                                  # a dry run
     store = run_tasks(study, path, workers=2, resume=True)           # compute it
     store.values("retreat"), store.done, store.failures()            # look at it
 
@@ -18,9 +18,13 @@ import time
 from collections.abc import Callable, Generator
 from contextlib import closing
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from edgesim.studies.store import StudyStore, open_store
-from edgesim.studies.study import Outcome, Study, conform, failure_of
+from edgesim.studies.estimate import check_disk
+from edgesim.studies.study import Outcome, Study, attempt
+
+if TYPE_CHECKING:
+    from edgesim.studies.store import StudyStore
 
 Progress = Callable[[int, int], None]
 """Called with the tasks finished and the tasks in all."""
@@ -78,6 +82,11 @@ def run_tasks(
     -----
     More than one worker needs a script guarded by ``if __name__ == "__main__"``.
     """
+    # Workers import this module too, and do without zarr.
+    from edgesim.studies.store import open_store
+
+    if path is not None and not path.exists():
+        check_disk(study, path)
     store = open_store(path, study, resume=resume)
     left, total = store.unfinished(), len(study.payloads)
     report = progress or _say_nothing
@@ -103,24 +112,13 @@ def run_tasks(
     return store
 
 
-def attempt(study: Study, index: int) -> Outcome:
-    """Do one task; an error becomes its failure."""
-    began = time.perf_counter()
-    payload = study.payloads[index]
-    try:
-        values = conform(study.function(study.shared, payload), study.template)
-    except Exception as error:  # noqa: BLE001  (whatever a task raises is the end of that task only)
-        return Outcome(index, None, failure_of(index, error, payload), time.perf_counter() - began)
-    return Outcome(index, values, None, time.perf_counter() - began)
-
-
 def _here(study: Study, indices: list[int], deadline: float | None) -> Generator[Outcome]:
     """Do tasks one after the other in this process."""
     seconds = 0.0
     for index in indices:
         if deadline is not None and time.monotonic() + seconds > deadline:
             return
-        outcome = attempt(study, index)
+        outcome = attempt(study, index, study.payloads[index])
         seconds = outcome.seconds
         yield outcome
 

@@ -92,9 +92,15 @@ class StudyStore:
         """Which tasks have a result."""
         return np.asarray(self.status == DONE)
 
+    @property
+    def finished(self) -> NDArray[np.bool_]:
+        """Which tasks need not be tried again: those with a result, and those that failed."""
+        return np.isin(self.status, (DONE, FAILED))
+
     def unfinished(self) -> list[int]:
         """Tasks that remain to be done."""
-        return [int(i) for i in np.flatnonzero(np.isin(self.status, (NOT_DONE, LOST)))]
+        found: list[int] = np.flatnonzero(~self.finished).tolist()
+        return found
 
     def values(self, name: str) -> NDArray[Any]:
         """One quantity of all tasks, ``[task, ...]``; not-a-number where there is no result."""

@@ -6,6 +6,7 @@ import hashlib
 import inspect
 import json
 import math
+import time
 import traceback
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -245,3 +246,13 @@ def failure_of(index: int, error: Exception, payload: Any) -> Failure:
         reason = f"{reason} (raised in {frame.name}, {Path(frame.filename).name})"
     kind = type(error).__name__
     return Failure(index, kind, reason, as_json(payload), lost=isinstance(error, MemoryError))
+
+
+def attempt(study: Study, index: int, payload: Any) -> Outcome:
+    """Do one task; an error becomes its failure."""
+    began = time.perf_counter()
+    try:
+        values = conform(study.function(study.shared, payload), study.template)
+    except Exception as error:  # noqa: BLE001  (whatever a task raises is the end of that task only)
+        return Outcome(index, None, failure_of(index, error, payload), time.perf_counter() - began)
+    return Outcome(index, values, None, time.perf_counter() - began)

@@ -1,37 +1,47 @@
-"""What a worker process does: run whole members of a scenario that it was given once."""
+"""What a worker does for a forecast: run whole members. It imports no more than that needs."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
+
+import numpy as np
 
 from edgesim.model.common import Common, member_forcing
 from edgesim.model.forecast import run_all_options
+from edgesim.names import DERIVED, VARIABLES
 from edgesim.scenario import ScenarioFile
 
-Result = dict[str, Any]
-
-_given: dict[str, Any] = {}
-
-
-def give(scenario_file: ScenarioFile, common: Common) -> None:
-    """Keep a scenario and what its members share for all later calls in this process."""
-    _given["scenario_file"] = scenario_file
-    _given["common"] = common
+COMPUTED = tuple(variable for variable in VARIABLES if variable.name not in DERIVED)
+"""Quantities that a member gives; the others follow from those of all members."""
 
 
-def run_member(index: int) -> list[Result]:
-    """Run one member of every option of the scenario given before.
+@dataclass(frozen=True)
+class Shared:
+    """What all members share, on every worker."""
+
+    scenario_file: ScenarioFile
+    common: Common
+
+
+def run_member(shared: Shared, payload: dict[str, Any]) -> dict[str, Any]:
+    """Run one member of every option.
 
     Parameters
     ----------
-    index : int
-        Member, from 0.
+    shared : Shared
+        The scenario and what its members share.
+    payload : dict
+        ``member``, its number from 0.
 
     Returns
     -------
-    list of dict
-        One result for each option, in the order of the scenario.
+    dict of str to ndarray
+        Every quantity that the model writes, ``[option, ...]``.
     """
-    scenario_file, common = _given["scenario_file"], _given["common"]
-    forcing = member_forcing(scenario_file, common, index)
-    return run_all_options(forcing.scenario, forcing, common)
+    forcing = member_forcing(shared.scenario_file, shared.common, payload["member"])
+    results = run_all_options(forcing.scenario, forcing, shared.common)
+    return {
+        variable.name: np.stack([result[variable.name] for result in results])
+        for variable in COMPUTED
+    }

@@ -68,7 +68,7 @@ def never_computes(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """Note every call of the forecast itself, and refuse it."""
     calls: list[str] = []
 
-    def refuse(*_: object) -> None:
+    def refuse(*_: object, **__: object) -> None:
         calls.append("run_forecast")
         raise AssertionError
 
@@ -158,7 +158,10 @@ def test_results_are_not_overwritten_unasked(
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", ["forecast.nc", "summary.csv", "takeover.csv", "figures"])
+@pytest.mark.parametrize(
+    "name",
+    ["forecast.nc", "summary.csv", "takeover.csv", "failures.csv", "figures", "members.zarr"],
+)
 def test_one_old_result_is_enough_to_refuse(
     scenario: Path, tmp_path: Path, never_computes: list[str], name: str
 ) -> None:
@@ -175,7 +178,7 @@ def test_one_old_result_is_enough_to_refuse(
 def test_a_failed_run_keeps_the_old_results_even_with_force(
     scenario: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def fail(*_: object) -> None:
+    def fail(*_: object, **__: object) -> None:
         raise BudgetError("mud is lost")
 
     (tmp_path / "summary.csv").write_text("keep me", encoding="utf-8")
@@ -298,7 +301,7 @@ def test_an_edge_that_leaves_the_grid_is_a_failed_computation(tmp_path: Path) ->
 def test_stopped_from_the_keyboard(
     scenario: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def interrupt(*_: object) -> None:
+    def interrupt(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
     monkeypatch.setattr("edgesim.studies.ensemble.run_forecast", interrupt)

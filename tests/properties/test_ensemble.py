@@ -145,10 +145,13 @@ def test_workers_and_order_change_no_byte(
     alone = run_forecast(scenario_file, workers=1)
     pair = run_forecast(scenario_file, workers=2)
     common = prepare(scenario_file)
-    worker.give(scenario_file, common)
-    backwards = {index: worker.run_member(index) for index in (3, 1, 2, 0)}
+    shared = worker.Shared(scenario_file, common)
+    backwards = {index: worker.run_member(shared, {"member": index}) for index in (3, 1, 2, 0)}
     options = [option.name for option in scenario_file.central.options]
-    by_option = [[backwards[i][o] for i in range(4)] for o in range(len(options))]
+    by_option = [
+        [{name: values[place] for name, values in backwards[index].items()} for index in range(4)]
+        for place in range(len(options))
+    ]
     shuffled = build_dataset(layout_facts(scenario_file, common), options, by_option, scenario_file)
     same(alone, pair)
     same(alone, shuffled)
