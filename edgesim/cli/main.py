@@ -32,6 +32,11 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "permit": ("edgesim.cli.cost_command:permit", "Compare a design with numbers of rules."),
     "materials": ("edgesim.cli.materials_command:materials", "List woods, wires, ties and units."),
     "forecast": ("edgesim.cli.forecast_command:forecast", "Forecast the marsh edge day by day."),
+    "compare": ("edgesim.cli.compare_command:compare", "Compare designs in the same futures."),
+    "explore": (
+        "edgesim.cli.explore_command:explore",
+        "Find out which inputs matter and where a design succeeds.",
+    ),
     "plan": ("edgesim.cli.plan_command:plan", "Write the adaptive management plan."),
     "view": ("edgesim.cli.view_command:view", "Move through a forecast in the browser."),
 }

@@ -429,7 +429,7 @@ class _Plans:
         return Study(str(option), tuple(factors), self.map(table.get("map"), factors))
 
     def map(self, table: Any, factors: list[Factor]) -> DesignMap | None:
-        if table is None:
+        if table is None or self.problems:  # a wrong input would be called missing here as well
             return None
         if not isinstance(table, dict):
             self.blame("study.map", shown(table), "must be a table", "Begin it with [study.map].")

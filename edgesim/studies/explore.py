@@ -17,6 +17,7 @@ cost as many times more.
 from __future__ import annotations
 
 import json
+import os
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
@@ -134,13 +135,15 @@ def plan_exploration(file: ScenarioFile) -> Exploration:
         If anything in the study is wrong.
     """
     study, targets = study_of(file), targets_of(file)
+    bare = file.without_plans().without_targets()
+    # An input on its own distribution is left alone: that of a wood or a wire goes with its name.
     spreads = {
         path: factor.spread
         for factor in study.factors
         if factor.spread is not None and not factor.layout
         for path in factor.paths
+        if factor.spread != bare.distributions.get(path)
     }
-    bare = file.without_plans().without_targets()
     base = bare.overridden(spreads) if spreads else bare
     option = next(one for one in base.central.options if one.name == study.option)
     last = base.central.run.years
@@ -512,3 +515,45 @@ def refuse_nothing(stages: Stages) -> None:
         why = f" The first reason: {reasons[0]}" if reasons else " Give more minutes."
         msg = f"the study could conclude nothing: too few runs were completed.{why}"
         raise StudyError(msg)
+
+
+def planned_cost(exploration: Exploration, budget: Budget, workers: int | None) -> dict[str, Any]:
+    """Runs, time and size of a study, from two runs that are measured (the first compiles).
+
+    Parameters
+    ----------
+    exploration : Exploration
+        What is explored.
+    budget : Budget
+        How large it may grow.
+    workers : int, optional
+        Worker processes; by default one for each core.
+
+    Returns
+    -------
+    dict
+        Runs of each stage, seconds for each run, minutes in all, megabytes.
+    """
+    screening = screening_study(exploration, budget.trajectories)[0]
+    mapped = map_study(exploration)
+    runs = {
+        "screening_runs": len(screening.payloads),
+        "shares_runs": budget.points * rows_per_point(budget.leading + 1, second_order=True),
+        "map_runs": 0 if mapped is None else len(mapped.payloads),
+    }
+    seconds = 0.0
+    for payload in screening.payloads[:2]:
+        began = time.perf_counter()
+        screening.function(screening.shared, payload)
+        seconds = time.perf_counter() - began
+    used = workers or os.cpu_count() or 1
+    total = sum(runs.values())
+    size = sum(quantity.size for quantity in screening.template.values())
+    return {
+        **runs,
+        "runs": total,
+        "seconds_per_run": seconds,
+        "workers": used,
+        "minutes": total * seconds / used / 60.0,
+        "megabytes": total * size / 1e6,
+    }

@@ -59,6 +59,23 @@ def is_power_of_two(n: int) -> bool:
     return n > 0 and n & (n - 1) == 0
 
 
+def refuse_unbalanced(points: int) -> None:
+    """Refuse a number of Sobol' points that is no power of two (SALib itself only warns).
+
+    Raises
+    ------
+    InvalidParameterError
+        Naming the powers next to it.
+    """
+    if not is_power_of_two(points) or points < 4:
+        below = 2 ** int(np.log2(max(points, 4)))
+        msg = (
+            f"points = {points}: must be a power of two, at least 4, or the Sobol' points are not "
+            f"balanced. Take {below} or {2 * below}."
+        )
+        raise InvalidParameterError(msg)
+
+
 def morris_plan(names: Sequence[str], trajectories: int, seed: int) -> Floats:
     """Trajectories of Morris: one step along every input, in random order and direction.
 
@@ -136,13 +153,7 @@ def sobol_plan(names: Sequence[str], points: int, seed: int, *, second_order: bo
     ----------
     A. Saltelli, 2002, Making best use of model evaluations to compute sensitivity indices.
     """
-    if not is_power_of_two(points) or points < 4:
-        below = 2 ** max(2, int(np.log2(max(points, 4))))
-        msg = (
-            f"points = {points}: must be a power of two, at least 4, or the Sobol' points are not "
-            f"balanced. Take {below} or {2 * below}."
-        )
-        raise InvalidParameterError(msg)
+    refuse_unbalanced(points)
     from SALib.sample import sobol
 
     sample = sobol.sample(

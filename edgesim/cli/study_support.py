@@ -1,0 +1,135 @@
+"""What the commands for comparisons and studies share: folders, progress, tables, failures."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from edgesim.errors import DataFileError
+
+if TYPE_CHECKING:
+    from edgesim.outcomes.comparison import DesignRow
+
+WIDTH = 150
+"""Width of tables where the output is not a terminal. [characters]"""
+
+
+def claim(folder: Path, results: Sequence[str], stores: Sequence[str], *, force: bool, resume: bool) -> None:
+    """Make sure, before any computing, that results can be written; with force, begin anew.
+
+    Parameters
+    ----------
+    folder : Path
+        Where results go.
+    results, stores : sequence of str
+        Names of files and of stores in it.
+    force : bool
+        Whether to remove what is there.
+    resume : bool
+        Whether to go on with what is there.
+
+    Raises
+    ------
+    DataFileError
+        If results are there already, or the folder cannot be written.
+    """
+    if folder.exists() and not folder.is_dir():
+        msg = f"{folder}: is a file, not a folder. Name another folder with --output."
+        raise DataFileError(msg)
+    there = [name for name in (*results, *stores) if (folder / name).exists()]
+    if there and not force and not resume:
+        msg = (
+            f"{folder}: holds results already ({', '.join(there)}). Add --resume to go on with them, "
+            "--force to begin anew, or name another folder with --output."
+        )
+        raise DataFileError(msg)
+    probe = folder / f".probe.{os.getpid()}"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        probe.touch()
+        probe.unlink()
+    except OSError as error:
+        msg = f"{folder}: cannot be written ({error.strerror}). Name a folder of your own with --output."
+        raise DataFileError(msg) from error
+    if force and not resume:
+        from edgesim.studies.store import remove_store
+
+        for name in stores:
+            remove_store(folder / name)
+
+
+@contextmanager
+def progress(words: str, *, quiet: bool) -> Iterator[Callable[[int, int], None] | None]:
+    """Show runs done and time left: a bar on a terminal, a line every tenth elsewhere."""
+    if quiet:
+        yield None
+        return
+    if not sys.stderr.isatty():
+        yield _tenths(words)
+        return
+    from rich.console import Console
+    from rich.progress import (
+        BarColumn,
+        MofNCompleteColumn,
+        Progress,
+        TextColumn,
+        TimeRemainingColumn,
+    )
+
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
+    with Progress(*columns, TimeRemainingColumn(), console=Console(stderr=True)) as bar:
+        task = bar.add_task(words, total=None)
+        yield lambda done, total: bar.update(task, completed=done, total=total)
+
+
+def _tenths(words: str) -> Callable[[int, int], None]:
+    said = [-1]
+
+    def report(done: int, total: int) -> None:
+        tenth = 10 * done // max(total, 1)
+        if tenth > said[0]:
+            said[0] = tenth
+            click.echo(f"{words}: {done} of {total}", err=True)
+
+    return report
+
+
+def console() -> Any:
+    """Where tables go: wide when it is no terminal."""
+    from rich.console import Console
+
+    made = Console(highlight=False)
+    return made if made.is_terminal else Console(width=WIDTH, highlight=False)
+
+
+def band(row: DesignRow | Any, factor: float = 1.0) -> str:
+    """Median, (50 % band) and [90 % band] of a row."""
+    values = [getattr(row, name) * factor for name in ("p05", "p25", "p50", "p75", "p95")]
+    p05, p25, p50, p75, p95 = (figure(value) for value in values)
+    return f"{p50} ({p25}..{p75}) [{p05}..{p95}]"
+
+
+def figure(value: float) -> str:
+    """A number for people: no decimals from 100 on."""
+    if value != value or value in (float("inf"), float("-inf")):  # noqa: PLR0124
+        return {True: "none"}.get(value != value, "inf" if value > 0 else "-inf")  # noqa: PLR0124
+    return f"{value:,.0f}" if abs(value) >= 100.0 else f"{value:.2f}"
+
+
+def report_failures(reasons: Sequence[str], folder: Path) -> None:
+    """Say which runs failed and end with exit code 1; nothing when none did."""
+    if not reasons:
+        return
+    for reason in reasons[:5]:
+        click.echo(reason, err=True)
+    more = f" (and {len(reasons) - 5} more)" if len(reasons) > 5 else ""
+    click.echo(
+        f"{len(reasons)} runs failed{more}; what was completed is in {folder}.", err=True
+    )
+    click.get_current_context().exit(1)
