@@ -52,7 +52,7 @@ def scenario_file() -> Any:
         notes="All data are invented.",
         goals=SimpleNamespace(takeover_share=0.5),
         run=SimpleNamespace(seed=7),
-        prices=SimpleNamespace(currency="USD", price_year=2026),
+        prices=SimpleNamespace(currency="USD", price_year=2026, discount_rate=0.03),
     )
     return SimpleNamespace(
         central=central,
@@ -111,6 +111,23 @@ def _smooth_noise(size: int, rng: np.random.Generator) -> Floats:
     kernel = np.hanning(15)
     noise = np.convolve(rng.normal(size=size + 14), kernel / np.linalg.norm(kernel), "valid")
     return np.asarray(noise)
+
+
+def _synthetic_books(walls: bool, reef: bool, refills: Floats, years: Floats) -> Floats:
+    """Ledger of money that fits the invented cost; the other budgets stay empty."""
+    built = 20000.0 * walls + 15000.0 * reef
+    entries = {
+        "fill_refilled": 4.0 * refills * walls,
+        "money_built": built + 0.0 * years,
+        "money_visits": 1500.0 * refills * walls,
+        "money_closing": built + 1500.0 * refills * walls,
+        "money_removal_owed": 0.2 * built + 0.0 * years,
+        "money_volunteers": 0.1 * built + 0.0 * years,
+    }
+    books = np.zeros((years.size, len(LEDGER_ENTRIES)))
+    for name, values in entries.items():
+        books[:, LEDGER_ENTRIES.index(name)] = values
+    return books
 
 
 def synthetic_member(facts: Facts, walls: bool, reef: bool, member: int) -> dict[str, Any]:
@@ -177,7 +194,7 @@ def synthetic_member(facts: Facts, walls: bool, reef: bool, member: int) -> dict
         "mean_sea_level": -0.067 + 0.0034 * years,
         "cost": 20000.0 * walls + 15000.0 * reef + 1500.0 * refills * walls,
         "refills": refills if walls else 0.0 * ones,
-        "ledger": np.zeros((years.size, len(LEDGER_ENTRIES))),
+        "ledger": _synthetic_books(walls, reef, refills, years),
         "ledger_residual": np.full(len(BUDGETS), 1e-15),
     }
 
