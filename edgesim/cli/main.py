@@ -31,6 +31,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "cost": ("edgesim.cli.cost_command:cost", "Show the bill of quantities and what it costs."),
     "permit": ("edgesim.cli.cost_command:permit", "Compare a design with numbers of rules."),
     "forecast": ("edgesim.cli.forecast_command:forecast", "Forecast the marsh edge day by day."),
+    "figure": ("edgesim.cli.exhibit_commands:figure", "Draw one figure of a forecast."),
+    "table": ("edgesim.cli.exhibit_commands:table", "Print one table of a forecast."),
 }
 """Name -> where the command is, and its line in the list of commands."""
 
