@@ -85,10 +85,10 @@ def test_site_facts_stand_in_both_units(whole_dataset: xr.Dataset):
     assert "above NAVD88" in facts["MHW"]["note"]
     # 1.3 ft/yr = 0.396 m/yr.
     assert facts["Retreat of the edge"]["value"] == "0.40"
-    # The profile meets MLW (-0.90 m = -2.953 ft) just before its point at 24 ft, -2.97 ft:
-    # 13 + 11 (2.953 - 2.23)/(2.97 - 2.23) = 23.7 ft.
+    # MLW (-0.90 m = -2.953 ft) between the points (24 ft, -2.42 ft) and (50 ft, -4.15 ft):
+    # 24 + 26 (2.953 - 2.42)/(4.15 - 2.42) = 32.0 ft.
     assert float(facts["Edge to mean low water"]["value in other units"]) == pytest.approx(
-        23.7, abs=0.1
+        32.0, abs=0.05
     )
     # 60 + 25 + 8 + 7 boats on a weekday, months with mean 1.
     assert facts["Boats on a weekday day"]["value"] == "100"

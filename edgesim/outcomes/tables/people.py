@@ -15,7 +15,9 @@ from edgesim.outcomes.tables.table import Column, Table, TableEntry, make_table
 from edgesim.outcomes.tables.words import plain, small_print
 from edgesim.outcomes.triggers import (
     Trigger,
+    chance_words,
     chances,
+    counts,
     due_year,
     starter_rows,
     states,
@@ -174,11 +176,11 @@ def risk_register(dataset: xr.Dataset) -> Table:
     for row in starter_rows("risks"):
         chance = row["chance"]
         if row["trigger"] in triggers:
-            shares = chances(dataset, triggers[row["trigger"]], option)
-            if shares is None:
+            found_red = counts(dataset, triggers[row["trigger"]], option)
+            if not found_red:
                 continue
-            year, share = list(shares.items())[-1]
-            chance = f"{100 * share:.0f} % of members red in year {year}"
+            year, hits = list(found_red.items())[-1]
+            chance = f"red in year {year}: {chance_words(*hits)}"
         found[row["name"]] = (row["name"], chance, row["effect"], row["answer"], row["who"], row["mark"])  # fmt: skip
     own = scenario_of(dataset).plan.risks if INPUTS in dataset.attrs else ()
     for risk in own:

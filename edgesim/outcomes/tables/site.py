@@ -123,6 +123,8 @@ def data_inventory(dataset: xr.Dataset) -> Table:
         if not found:
             return name, form, "not provided", "", ""
         given = [entry for entry in found if entry["given_by"] in ("file", "override")]
+        if not given and found[0]["value"] == "0 rows":
+            return name, form, "not provided", "", ""
         if not given:
             first = found[0]
             mark = first["mark"] or "no mark"
