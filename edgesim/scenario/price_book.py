@@ -86,7 +86,9 @@ def fill_book(reader: Reader, tree: Tree, path: str) -> None:
     key = f"{path}.book"
     if "book" not in tree:
         tree["book"] = list(_default_items(reader, key, {}).values())
-        reader.origins[key] = Origin(key, "the book that comes with edgesim", "default", kind="section")
+        reader.origins[key] = Origin(
+            key, "the book that comes with edgesim", "default", kind="section"
+        )
     currency = tree.get("currency", "USD")
     if tree["book"] is BAD or currency is BAD:
         return

@@ -188,6 +188,9 @@ def test_prices_of_another_year_follow_the_index_or_are_flagged(
     assert items_of_other_years(flagged.prices) == ["post"]
     assert "MIXED PRICE YEARS" in price_flags(flagged)[0]
     assert unit_price(flagged.prices, "post") == pytest.approx(2.0 / FOOT)
+    scenario_file = small_scenario(CERTAIN, edit)
+    rows = bill_rows(scenario_file, built(scenario_file)[0], draws(scenario_file))
+    assert {row.line for row in rows if row.flag} == {"posts bought"}
     brought = small_scenario(
         CERTAIN, lambda table: edit(table, [[2020, 80.0], [2026, 100.0]])
     ).central

@@ -199,7 +199,8 @@ def test_the_screen_reads_scenarios_with_spread(small_scenario) -> None:
         table["design"]["walls"]["crest"] = {"low": "2.5 ft", "high": "3.2 ft"}
 
     found = {
-        (item.pack.short, item.rule.cites, item.line): item for item in screen(small_scenario(edit=edit))
+        (item.pack.short, item.rule.cites, item.line): item
+        for item in screen(small_scenario(edit=edit))
     }
     crest = found["NC .2105", "paragraph (f)", "walls"]
     assert crest.answer == CANNOT_TELL
@@ -219,7 +220,9 @@ def test_rule_packs_are_dated_sourced_and_warn_when_they_have_run_out() -> None:
     assert "fetch" not in dated_words(federal, date(2026, 3, 14))
 
 
-def test_every_row_has_number_limit_date_and_agency_and_never_leave_to_build(small_scenario) -> None:
+def test_every_row_has_number_limit_date_and_agency_and_never_leave_to_build(
+    small_scenario,
+) -> None:
     table = permit_table(small_scenario())
     place = {name: index for index, name in enumerate(table.headings)}
     assert len(table.rows) > 20
@@ -230,12 +233,24 @@ def test_every_row_has_number_limit_date_and_agency_and_never_leave_to_build(sma
         assert row[place["limit"]]
         assert row[place["date of the rule (mark)"]]
     every = markdown_text(table) + csv_text(table) + markdown_text(numbers_table(small_scenario()))
-    for word in ("permitted", "allowed", "approved", "authorised", "authorized", "compliant", "legal to"):
+    for word in (
+        "permitted",
+        "allowed",
+        "approved",
+        "authorised",
+        "authorized",
+        "compliant",
+        "legal to",
+    ):
         assert word not in every.lower(), word
 
 
 def test_cautions_stand_under_every_table(small_scenario) -> None:
-    for table in (permit_table(small_scenario()), numbers_table(small_scenario()), checklist_table()):
+    for table in (
+        permit_table(small_scenario()),
+        numbers_table(small_scenario()),
+        checklist_table(),
+    ):
         assert CAUTIONS in table.note
 
 

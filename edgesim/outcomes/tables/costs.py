@@ -8,11 +8,10 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
+from edgesim.model.bill import MEASURE, VOLUNTEER
 from edgesim.names import COST_HEADS
 from edgesim.outcomes.bill import (
-    MEASURE,
     OTHER_UNITS,
-    VOLUNTEER,
     Row,
     bill_rows,
     built,
@@ -202,10 +201,9 @@ def t16_cost_by_year(dataset: xr.Dataset) -> Table:
 
 
 def _flags(dataset: xr.Dataset) -> str:
-    """What must be known of the prices, where the forecast carries its scenario."""
-    if SITE.holds(dataset):
-        return " " + " ".join(price_flags(scenario_file_of(dataset).central))
-    return ""
+    """What must be known of the prices, where the forecast carries its scenario, and the cautions."""
+    flags = price_flags(scenario_file_of(dataset).central) if SITE.holds(dataset) else []
+    return " " + " ".join([*flags, CAUTIONS])
 
 
 def t15_maintenance(dataset: xr.Dataset) -> Table:
