@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from edgesim.cli.race_output import FILES as RACE_FILES
+from edgesim.cli.race_output import RaceOutput
 from edgesim.errors import DataFileError
 
 if TYPE_CHECKING:
@@ -85,11 +87,14 @@ def forecast(
         write_takeover(dataset, folder / TAKEOVER)
         written.append(TAKEOVER)
     written += _write_money(dataset, scenario_file, folder)
+    race = RaceOutput(dataset, scenario_file)
+    written += race.write(folder)
     figures = save_all(dataset, folder / FIGURES)
     if as_json:
-        _print_json(dataset, folder, written, figures)
+        _print_json(dataset, folder, written, figures, race)
     else:
-        _print_tables(dataset)
+        _print_tables(dataset, race)
+        race.show_screens()
         for flag in price_flags(scenario_file.central) if COST in written else ():
             click.echo(flag)
         click.echo(f"\nWritten to {folder}: {', '.join(written)}, {FIGURES}/")
@@ -123,7 +128,7 @@ def write_cautions(folder: Path) -> None:
 def _claim(folder: Path, *, force: bool) -> bool:
     """Make sure, before any computing, that the results can be written; tell whether the folder is new."""
     is_new = not folder.exists()
-    names = (DATASET, SUMMARY, TAKEOVER, COST, BILL, CAUTIONS_FILE, FIGURES)
+    names = (DATASET, SUMMARY, TAKEOVER, COST, BILL, CAUTIONS_FILE, *RACE_FILES, FIGURES)
     if folder.exists() and not folder.is_dir():
         msg = f"{folder}: is a file, not a folder. Name another folder with --output."
         raise DataFileError(msg)
@@ -178,7 +183,9 @@ def _print_tenths(done: int, total: int) -> None:
         click.echo(f"{done} of {total} members done", err=True)
 
 
-def _print_json(dataset: xr.Dataset, folder: Path, written: list[str], figures: list[Path]) -> None:
+def _print_json(
+    dataset: xr.Dataset, folder: Path, written: list[str], figures: list[Path], race: RaceOutput
+) -> None:
     from edgesim.outcomes.cash import cost_rows
     from edgesim.outcomes.summary import summary_table, takeover_table
 
@@ -192,11 +199,12 @@ def _print_json(dataset: xr.Dataset, folder: Path, written: list[str], figures: 
         "summary": [asdict(row) for row in summary_table(dataset)],
         "takeover": [asdict(row) for row in takeover_table(dataset)],
         "cost": [asdict(row) for row in cost_rows(dataset)],
+        **race.as_data(),
     }
     click.echo(json.dumps(answer, indent=2))
 
 
-def _print_tables(dataset: xr.Dataset) -> None:
+def _print_tables(dataset: xr.Dataset, race: RaceOutput) -> None:
     """Print one table an option: median, 50 % band and 90 % band by year."""
     from itertools import groupby
 
@@ -247,6 +255,8 @@ def _print_tables(dataset: xr.Dataset) -> None:
         console.print(table)
         if of_reef:
             console.print(_takeover_words(dataset, option), markup=False)
+        for sentence in race.show_option(option):
+            console.print(sentence, markup=False)
     _print_money(dataset, console)
 
 

@@ -88,7 +88,7 @@ def test_volunteers_are_valued_beside_the_cash(dataset, scenario_file) -> None:
     worth = dataset["volunteer_value"].sel(option="walls only").values[0]
     packed = entry(dataset, "walls only", "fill_refilled", 0)[-1]
     posts = entry(dataset, "walls only", "money_posts", 0)[-1] / day_prices(scenario).post
-    hours = packed * scenario.work.hours_per_m3 + posts * scenario.work.hours_per_post
+    hours = packed * scenario.upkeep.hours_per_m3 + posts * scenario.upkeep.hours_post
     hour = unit_price(scenario.prices, "volunteer hour")
     assert worth[1:].sum() == pytest.approx(0.25 * hours * hour, abs=CENT)
     assert worth[0] > 0.0
