@@ -185,7 +185,10 @@ def test_tables_of_money_hold_what_the_dataset_holds(dataset) -> None:
     upkeep = t15_maintenance(dataset)
     assert {row[2] for row in upkeep.rows if row[0] == "walls only" and row[1] == "1"} == {"100%"}
     assert {row[2] for row in upkeep.rows if row[0] == "reef only"} == {"0%"}
-    packed = sum(float(row[4]) for row in upkeep.rows if row[0] == "walls only")
+    worked = sum(float(row[4]) for row in upkeep.rows if row[0] == "walls only")
+    hours = dataset["crew_hours"].sel(option="walls only").values[:, -1]
+    assert worked == pytest.approx(hours.mean(), abs=0.11)
+    packed = sum(float(row[5]) for row in upkeep.rows if row[0] == "walls only")
     books = dataset["ledger"].sel(option="walls only", ledger_entry="fill_refilled").values
     assert packed == pytest.approx(books[:, -1].mean(), abs=0.11)
     for entry in COST_TABLES.values():

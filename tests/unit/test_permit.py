@@ -182,6 +182,9 @@ def test_numbers_of_a_line_by_hand() -> None:
     assert found["area"] == pytest.approx(10.0)
     assert found["volume"] == pytest.approx(9.0)
     assert found["volume_below_mhw"] == pytest.approx(9.0)
+    gapped = design_numbers(replace(LINE, segments=((0.0, 6.0), (8.0, 10.0))))
+    assert gapped["open_share"].value == pytest.approx(0.2)
+    assert gapped["narrowest_gap"].value == pytest.approx(2.0)
     assert longest_run([(0.0, 4.0), (6.0, 9.0), (9.5, 20.0)], 1.0) == pytest.approx(14.0)
 
 
