@@ -326,7 +326,7 @@ VARIABLES: tuple[Variable, ...] = (
         "Cost of the row",
         "1",
         _LOG,
-        "outlay of each row of the upkeep log in the currency and price year named in the file's attributes; the rows sum to the cost",
+        "outlay of each row of the upkeep log in the currency and price year named in the file's attributes; the rows sum to the cost without monitoring",
         cell_methods="",
     ),
     Variable(

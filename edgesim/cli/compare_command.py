@@ -15,7 +15,14 @@ if TYPE_CHECKING:
     import xarray as xr
 
 STORE = "comparison.zarr"
-RESULTS = ("comparison.nc", "designs.csv", "differences.csv", "targets.csv", "regret.csv", "figures")
+RESULTS = (
+    "comparison.nc",
+    "designs.csv",
+    "differences.csv",
+    "targets.csv",
+    "regret.csv",
+    "figures",
+)
 
 
 @click.command()
@@ -25,7 +32,9 @@ RESULTS = ("comparison.nc", "designs.csv", "differences.csv", "targets.csv", "re
 @click.option("--seed", type=click.IntRange(min=0), help="Number from which all chance starts.")
 @click.option("--workers", type=click.IntRange(min=1), help="Processes; by default one a core.")
 @click.option("--scheduler", help="Address of a running dask scheduler to use instead.")
-@click.option("--mixed-price-years", is_flag=True, help="Compare prices of different years as they are.")
+@click.option(
+    "--mixed-price-years", is_flag=True, help="Compare prices of different years as they are."
+)
 @click.option("--resume", is_flag=True, help="Go on with a comparison that was broken off.")
 @click.option("--force", is_flag=True, help="Overwrite results that are there already.")
 @click.option("--json", "as_json", is_flag=True, help="Print the tables for programs.")
@@ -67,7 +76,11 @@ def compare(
         )  # fmt: skip
     written = _write(dataset, folder)
     if as_json:
-        click.echo(json.dumps({"schema": 1, "folder": str(folder), "files": written, **tables(dataset)}, indent=2))
+        click.echo(
+            json.dumps(
+                {"schema": 1, "folder": str(folder), "files": written, **tables(dataset)}, indent=2
+            )
+        )
     else:
         _print(dataset)
         click.echo(f"\nWritten to {folder}: {', '.join(written)}")
@@ -180,7 +193,10 @@ def _print_designs(dataset: xr.Dataset, out: object) -> None:
         found = {row.design: row for row in chances if row.target == target}
         made.add_row(  # type: ignore[attr-defined]
             f"chance: {target}",
-            *[_cell(f"{found[n].chance:.0%} [{found[n].low:.0%}..{found[n].high:.0%}]") for n in names],
+            *[
+                _cell(f"{found[n].chance:.0%} [{found[n].low:.0%}..{found[n].high:.0%}]")
+                for n in names
+            ],
         )
     out.print(made)  # type: ignore[attr-defined]
 
@@ -189,7 +205,10 @@ def _print_differences(dataset: xr.Dataset, out: object) -> None:
     from edgesim.outcomes.comparison import better_on_targets, pair_table
 
     targets = better_on_targets(dataset)
-    made = _table("First minus second, future by future; how often the first is better", ["pair", "quantity", "difference", "first better"])
+    made = _table(
+        "First minus second, future by future; how often the first is better",
+        ["pair", "quantity", "difference", "first better"],
+    )
     for row in pair_table(dataset):
         made.add_row(  # type: ignore[attr-defined]
             f"{row.first} - {row.second}", f"{words(row.quantity)}, {row.unit}", _cell(band(row)),
@@ -204,7 +223,10 @@ def _print_regret(rows: list[object], out: object) -> None:
     """One row a design: what it brings under each belief, and (in brackets) its regret."""
     criterion, unit = rows[0].criterion, rows[0].unit  # type: ignore[attr-defined]
     beliefs = list(dict.fromkeys(row.belief for row in rows))  # type: ignore[attr-defined]
-    made = _table(f"Regret in {words(criterion)}{'' if unit == '1' else f', {unit}'}: value (behind the best)", ["design", *beliefs, "largest regret", "mean regret"])
+    made = _table(
+        f"Regret in {words(criterion)}{'' if unit == '1' else f', {unit}'}: value (behind the best)",
+        ["design", *beliefs, "largest regret", "mean regret"],
+    )
     for design in dict.fromkeys(row.design for row in rows):  # type: ignore[attr-defined]
         of = [row for row in rows if row.design == design]  # type: ignore[attr-defined]
         mean = sum(row.weight * row.regret for row in of)  # type: ignore[attr-defined]
@@ -220,7 +242,10 @@ def words(quantity: str) -> str:
     """Name of a quantity for people."""
     from edgesim.names import BY_NAME
 
-    own = {"cost_per_m_of_edge": "Cost a metre of edge", "cost_per_m2_kept": "Cost a m2 of marsh kept"}
+    own = {
+        "cost_per_m_of_edge": "Cost a metre of edge",
+        "cost_per_m2_kept": "Cost a m2 of marsh kept",
+    }
     return own.get(quantity) or (BY_NAME[quantity].label if quantity in BY_NAME else quantity)
 
 

@@ -19,7 +19,17 @@ if TYPE_CHECKING:
     from edgesim.studies.explore import Budget, Exploration
 
 STORES = ("screening.zarr", "shares.zarr", "map.zarr")
-RESULTS = ("study.nc", "effects.csv", "shares.csv", "pairs.csv", "growth.csv", "map.csv", "limits.csv", "conclusions.txt", "figures")
+RESULTS = (
+    "study.nc",
+    "effects.csv",
+    "shares.csv",
+    "pairs.csv",
+    "growth.csv",
+    "map.csv",
+    "limits.csv",
+    "conclusions.txt",
+    "figures",
+)
 STAGES = {"screening": "screening", "shares": "shares of the variance", "map": "map"}
 
 
@@ -27,9 +37,27 @@ STAGES = {"screening": "screening", "shares": "shares of the variance", "map": "
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--output", "-o", type=click.Path(path_type=Path), help="Folder for the results.")
 @click.option("--minutes", type=click.FloatRange(min=0.1), help="Do what fits into this time.")
-@click.option("--trajectories", type=click.IntRange(min=2), default=10, show_default=True, help="Steps through all inputs in the screening.")
-@click.option("--points", type=click.IntRange(min=4), default=256, show_default=True, help="Base points of the second stage; a power of two.")
-@click.option("--leading", type=click.IntRange(min=1), default=6, show_default=True, help="Inputs that go into the second stage.")
+@click.option(
+    "--trajectories",
+    type=click.IntRange(min=2),
+    default=10,
+    show_default=True,
+    help="Steps through all inputs in the screening.",
+)
+@click.option(
+    "--points",
+    type=click.IntRange(min=4),
+    default=256,
+    show_default=True,
+    help="Base points of the second stage; a power of two.",
+)
+@click.option(
+    "--leading",
+    type=click.IntRange(min=1),
+    default=6,
+    show_default=True,
+    help="Inputs that go into the second stage.",
+)
 @click.option("--seed", type=click.IntRange(min=0), help="Number from which all chance starts.")
 @click.option("--workers", type=click.IntRange(min=1), help="Processes; by default one a core.")
 @click.option("--scheduler", help="Address of a running dask scheduler to use instead.")
@@ -96,8 +124,16 @@ def explore(
     said = [*conclusions(dataset), *stages.notes]
     written = _write(dataset, said, folder)
     if as_json:
-        answer = {"schema": 1, "folder": str(folder), "files": written, "conclusions": said, **tables(dataset)}
-        click.echo(json.dumps(json.loads(json.dumps(answer), parse_constant=lambda _: None), indent=2))
+        answer = {
+            "schema": 1,
+            "folder": str(folder),
+            "files": written,
+            "conclusions": said,
+            **tables(dataset),
+        }
+        click.echo(
+            json.dumps(json.loads(json.dumps(answer), parse_constant=lambda _: None), indent=2)
+        )
     else:
         _print(dataset, said)
         click.echo(f"\nWritten to {folder}: {', '.join(written)}")
@@ -105,7 +141,9 @@ def explore(
     report_failures(failures_of(stages), folder)
 
 
-def _progress(stack: ExitStack, *, quiet: bool) -> Callable[[str], Callable[[int, int], None] | None]:
+def _progress(
+    stack: ExitStack, *, quiet: bool
+) -> Callable[[str], Callable[[int, int], None] | None]:
     """Progress of one stage after the other; the one before ends when the next begins."""
 
     def of(stage: str) -> Callable[[int, int], None] | None:
@@ -115,7 +153,9 @@ def _progress(stack: ExitStack, *, quiet: bool) -> Callable[[str], Callable[[int
     return of
 
 
-def _estimate(exploration: Exploration, budget: Budget, workers: int | None, *, as_json: bool) -> None:
+def _estimate(
+    exploration: Exploration, budget: Budget, workers: int | None, *, as_json: bool
+) -> None:
     """Say what a study would cost, from one run that is measured."""
     from edgesim.studies.explore import planned_cost
 

@@ -28,12 +28,22 @@ WIDTH = 150
 """Width of tables where the output is not a terminal. [characters]"""
 
 DATASET, SUMMARY, TAKEOVER, FIGURES = "forecast.nc", "summary.csv", "takeover.csv", "figures"
-COST, BILL = "cost.csv", "bill.csv"
+COST, BILL, CAUTIONS_FILE = "cost.csv", "bill.csv", "cautions.txt"
 
 FAILURES = "failures.csv"
 """Written only when members failed."""
 
-WRITTEN = (DATASET, SUMMARY, TAKEOVER, FAILURES, COST, BILL, *RACE_FILES, FIGURES)
+WRITTEN = (
+    DATASET,
+    SUMMARY,
+    TAKEOVER,
+    FAILURES,
+    COST,
+    BILL,
+    CAUTIONS_FILE,
+    *RACE_FILES,
+    FIGURES,
+)
 
 STORE = "members.zarr"
 """Members done so far; removed when the forecast is complete."""
@@ -80,6 +90,7 @@ def forecast(
     is_new = claim(folder, force=force, resume=resume)
 
     from edgesim.figures import save_all
+    from edgesim.outcomes.bill import price_flags
     from edgesim.outcomes.dataset import write_dataset, write_table
     from edgesim.outcomes.summary import takeover_table, write_summary, write_takeover
     from edgesim.studies.ensemble import failures_of, run_forecast
@@ -121,6 +132,8 @@ def forecast(
     else:
         _print_tables(dataset, race)
         race.show_screens()
+        for flag in price_flags(scenario_file.central) if COST in written else ():
+            click.echo(flag)
         click.echo(f"\nWritten to {folder}: {', '.join(written)}, {FIGURES}/")
     click.echo(CAUTIONS, err=True)
     if failures:
@@ -144,7 +157,17 @@ def _write_money(dataset: xr.Dataset, scenario_file: ScenarioFile, folder: Path)
         return []
     write_table(rows, folder / COST)
     write_bill(scenario_file, folder / BILL)
-    return [COST, BILL]
+    write_cautions(folder)
+    return [COST, BILL, CAUTIONS_FILE]
+
+
+def write_cautions(folder: Path) -> None:
+    """Put the cautions beside tables that somebody could build from."""
+    from edgesim.outcomes.dataset import replacing
+    from edgesim.scenario import CAUTIONS
+
+    with replacing(folder / CAUTIONS_FILE) as temporary:
+        temporary.write_text(CAUTIONS + "\n", encoding="utf-8")
 
 
 @dataclass(frozen=True)
@@ -213,6 +236,7 @@ def claim(
 def _print_json(
     dataset: xr.Dataset, folder: Path, written: list[str], figures: list[Path], race: RaceOutput
 ) -> None:
+    from edgesim.outcomes.cash import cost_rows
     from edgesim.outcomes.summary import summary_table, takeover_table
 
     answer = {
@@ -224,6 +248,7 @@ def _print_json(
         "members": int(dataset.sizes["member"]),
         "summary": [asdict(row) for row in summary_table(dataset)],
         "takeover": [asdict(row) for row in takeover_table(dataset)],
+        "cost": [asdict(row) for row in cost_rows(dataset)],
         **race.as_data(),
     }
     click.echo(json.dumps(answer, indent=2))

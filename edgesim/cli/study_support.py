@@ -20,7 +20,9 @@ WIDTH = 150
 """Width of tables where the output is not a terminal. [characters]"""
 
 
-def claim(folder: Path, results: Sequence[str], stores: Sequence[str], *, force: bool, resume: bool) -> None:
+def claim(
+    folder: Path, results: Sequence[str], stores: Sequence[str], *, force: bool, resume: bool
+) -> None:
     """Make sure, before any computing, that results can be written; with force, begin anew.
 
     Parameters
@@ -117,8 +119,8 @@ def band(row: DesignRow | Any, factor: float = 1.0) -> str:
 
 def figure(value: float) -> str:
     """A number for people: no decimals from 100 on."""
-    if value != value or value in (float("inf"), float("-inf")):  # noqa: PLR0124
-        return {True: "none"}.get(value != value, "inf" if value > 0 else "-inf")  # noqa: PLR0124
+    if value != value or value in (float("inf"), float("-inf")):
+        return {True: "none"}.get(value != value, "inf" if value > 0 else "-inf")
     return f"{value:,.0f}" if abs(value) >= 100.0 else f"{value:.2f}"
 
 
@@ -129,7 +131,5 @@ def report_failures(reasons: Sequence[str], folder: Path) -> None:
     for reason in reasons[:5]:
         click.echo(reason, err=True)
     more = f" (and {len(reasons) - 5} more)" if len(reasons) > 5 else ""
-    click.echo(
-        f"{len(reasons)} runs failed{more}; what was completed is in {folder}.", err=True
-    )
+    click.echo(f"{len(reasons)} runs failed{more}; what was completed is in {folder}.", err=True)
     click.get_current_context().exit(1)

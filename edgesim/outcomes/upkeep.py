@@ -38,7 +38,7 @@ def upkeep_rows(dataset: xr.Dataset) -> list[UpkeepRow]:
     Returns
     -------
     list of UpkeepRow
-        The costs of a member's rows sum to its cost at the end of the run.
+        The costs of a member's rows sum to its cost at the end of the run without monitoring.
     """
     start = np.datetime64(dataset["time"].values[0], "D")
     rows = []
