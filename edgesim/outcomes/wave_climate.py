@@ -74,13 +74,15 @@ QUANTITIES = {
 twenty; those of wind are of the energy-mean and of the highest row of the wind table."""
 
 
-def wave_climate(scenario_file: ScenarioFile) -> list[WaveClimateRow]:
+def wave_climate(scenario_file: ScenarioFile, n_members: int = MEMBERS) -> list[WaveClimateRow]:
     """Describe the waves of a site.
 
     Parameters
     ----------
     scenario_file : ScenarioFile
         A loaded scenario.
+    n_members : int, default MEMBERS
+        Members over which the spread is taken.
 
     Returns
     -------
@@ -88,8 +90,9 @@ def wave_climate(scenario_file: ScenarioFile) -> list[WaveClimateRow]:
         For every class of boats and for the wind, over the first members of the ensemble;
         ``edge_power`` of all sources together comes last, in W/m.
     """
-    common = prepare(scenario_file.overridden(years=1), lines=False)
-    members = [_of_member(scenario_file, common, index) for index in range(MEMBERS)]
+    one_year = scenario_file.overridden(years=1)
+    common = prepare(one_year, lines=False)
+    members = [_of_member(one_year, common, index) for index in range(n_members)]
     rows = []
     for source in members[0]:
         for quantity in members[0][source]:
@@ -109,7 +112,7 @@ def in_feet(row: WaveClimateRow) -> WaveClimateRow:
 def _of_member(
     scenario_file: ScenarioFile, common: Common, index: int
 ) -> dict[str, dict[str, float]]:
-    forcing = member_forcing(scenario_file.overridden(years=1), common, index)
+    forcing = member_forcing(scenario_file, common, index)
     scenario = forcing.scenario
     powers = _edge_powers(forcing, common)
     total = sum(powers.values())

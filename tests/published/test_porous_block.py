@@ -1,0 +1,212 @@
+"""Blocks as thick as a good part of the wave: energy, limits, and what was measured on reefs.
+
+Marks: a number read in a publication is `published`, one computed here a regression value.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.integrate import quad, solve_bvp
+from scipy.optimize import brentq
+
+from edgesim.constants import GRAVITY, WATER_DENSITY
+from edgesim.processes import porous_block, rival_transmission, transmission
+from edgesim.processes.bed_stress import wave_friction_rough
+from edgesim.processes.linear_waves import energy_flux, near_bed_velocity, wavenumber
+
+heights = st.floats(0.02, 0.6)
+periods = st.floats(0.8, 4.0)
+depths = st.floats(0.3, 2.5)
+thicknesses = st.floats(0.1, 3.0)
+porosities = st.floats(0.35, 0.9)
+sizes = st.floats(0.02, 0.15)
+more = st.floats(1.05, 1.5)
+
+
+def reef(
+    height: float, period: float, depth: float, thickness: float, porosity: float, size: float
+) -> tuple[float, float]:
+    """Transmission and reflection of a reef of shell."""
+    steady = transmission.rubble_resistance_quadratic(porosity, size, math.inf)
+    swing = 7.5 * steady * porosity * size / period
+    linear = transmission.rubble_resistance_linear(porosity, size) + transmission.LORENTZ * swing
+    k = float(wavenumber(period, depth))
+    return porous_block.block_coefficients(
+        height, 2.0 * math.pi / period, k, depth, thickness, porosity, linear, steady
+    )
+
+
+def test_amplitudes_solve_the_equations_in_the_block() -> None:
+    # The plane wave in the pores integrated numerically by scipy: p' = i w s u, u' = i n k^2 p / w.
+    k, w, length, n, F = 1.4, 3.0, 1.3, 0.6, 5.0
+    s = 1.0 / n + 1j * F / w
+    t, r, velocity = porous_block.block_amplitudes(k, w, length, n, F, 1.0 / n)
+
+    def slopes(x: np.ndarray, both: np.ndarray) -> np.ndarray:
+        p, u = both[0] + 1j * both[1], both[2] + 1j * both[3]
+        dp, du = 1j * k * s * u, 1j * k * n * p
+        return np.array([dp.real, dp.imag, du.real, du.imag])
+
+    def faces(front: np.ndarray, back: np.ndarray) -> np.ndarray:
+        incident = front[0] + 1j * front[1] + front[2] + 1j * front[3] - 2.0
+        out = back[0] + 1j * back[1] - back[2] - 1j * back[3]
+        return np.array([incident.real, incident.imag, out.real, out.imag])
+
+    x = np.linspace(0.0, length, 200)
+    solved = solve_bvp(slopes, faces, x, np.full((4, x.size), 0.3), tol=1e-8, max_nodes=20000)
+    assert solved.success
+    p, u = solved.sol(x)[0] + 1j * solved.sol(x)[1], solved.sol(x)[2] + 1j * solved.sol(x)[3]
+    assert t == pytest.approx(p[-1], abs=1e-6)
+    assert r == pytest.approx(p[0] - 1.0, abs=1e-6)
+    speed = np.abs(u)
+    exact = np.trapezoid(speed**3, x) / np.trapezoid(speed**2, x)
+    assert velocity == pytest.approx(exact, rel=2e-3)
+
+
+@given(heights, periods, depths, thicknesses, porosities, sizes)
+def test_energy_closes_with_the_work_done_in_the_block(
+    height: float, period: float, depth: float, thickness: float, porosity: float, size: float
+) -> None:
+    # What neither passes nor turns back is the work of the linear drag, F |u|^2 over the block.
+    k, w = float(wavenumber(period, depth)), 2.0 * math.pi / period
+    F = 3.0 * size / 0.05
+    t, r, _ = porous_block.block_amplitudes(k, w, thickness, porosity, F, 1.0 / porosity)
+    s = 1.0 / porosity + 1j * F / w
+    q, Z = k * np.sqrt(porosity * s), np.sqrt(s / porosity)
+    d = np.linspace(0.0, thickness, 801)
+    u = t * (np.cos(q * d) - 1j / Z * np.sin(q * d))
+    work = F * k / w * np.trapezoid(np.abs(u) ** 2, d)
+    assert 1.0 - abs(t) ** 2 - abs(r) ** 2 == pytest.approx(float(work), abs=2e-4)
+    through, back = reef(height, period, depth, thickness, porosity, size)
+    assert through**2 + back**2 <= 1.0 + 1e-9
+
+
+@given(heights, periods, depths, st.floats(0.0, 20.0), st.floats(0.0, 200.0))
+def test_a_thin_block_is_the_thin_wall_at_every_depth(
+    height: float, period: float, depth: float, linear: float, quadratic: float
+) -> None:
+    k, w, thin = float(wavenumber(period, depth)), 2.0 * math.pi / period, 1e-4
+    through, _ = porous_block.block_coefficients(
+        height, w, k, depth, thin, 0.7, linear / thin, quadratic / thin
+    )
+    wall = transmission.barrier_transmission(height, w, k, depth, linear, quadratic)
+    assert through == pytest.approx(wall, rel=2e-3)
+
+
+@given(heights, periods, depths, thicknesses, porosities, sizes, more)
+def test_reefs_pass_less_of_higher_waves_and_finer_or_denser_shell(
+    height: float,
+    period: float,
+    depth: float,
+    thickness: float,
+    porosity: float,
+    size: float,
+    up: float,
+) -> None:
+    through, _ = reef(height, period, depth, thickness, porosity, size)
+    slack = 1e-4  # the search for the drag ends within 1e-5 of the velocity
+    assert reef(height * up, period, depth, thickness, porosity, size)[0] <= through + slack
+    assert reef(height, period, depth, thickness, porosity, size / up)[0] <= through + slack
+    assert reef(height, period, depth, thickness, porosity / up, size)[0] <= through + slack
+
+
+@given(heights, periods, depths, porosities, sizes, more)
+def test_thicker_reefs_pass_less(
+    height: float, period: float, depth: float, porosity: float, size: float, up: float
+) -> None:
+    # Exact theory lets a weakly resisting block pass a little more when it is half a wave thick: 2 %.
+    for thickness in (0.2, 0.5, 1.0, 1.5, 2.0):
+        thin = reef(height, period, depth, thickness, porosity, size)[0]
+        assert reef(height, period, depth, thickness * up, porosity, size)[0] <= thin + 0.02
+
+
+def test_a_thick_block_can_dissipate_more_than_half() -> None:
+    # A thin wall dissipates half at most; three rows of gabions take two thirds.
+    through, back = reef(0.15, 2.0, 0.6, 1.4, 0.65, 0.05)
+    assert 1.0 - through**2 - back**2 > 0.6
+
+
+@pytest.mark.parametrize(("height", "period", "depth"), [(0.2, 2.0, 0.5), (0.1, 1.5, 0.3)])
+def test_loss_over_the_crest_is_that_of_rough_beds(
+    height: float, period: float, depth: float
+) -> None:
+    # The height integrated along the crest with the friction factor of its first metre, by scipy:
+    # dF/dx = -2/(3 pi) rho fw ub^3.
+    width, roughness, k = 1.4, 0.05 / 12.0, float(wavenumber(period, depth))
+    u0 = float(near_bed_velocity(height, period, depth))
+    fw = wave_friction_rough(u0, period, roughness)
+    flux = float(energy_flux(height, period, depth))
+    gamma = 2.0 / (3.0 * math.pi) * WATER_DENSITY * fw * u0**3 / (2.0 * flux)
+    run, _ = quad(lambda h: 1.0 / h**2, 1.0 / (1.0 + gamma * width), 1.0)
+    assert run == pytest.approx(gamma * width, rel=1e-9)
+    found = porous_block.crest_transmission(
+        height, 2.0 * math.pi / period, k, depth, width, roughness
+    )
+    assert found == pytest.approx(1.0 / (1.0 + gamma * width), rel=1e-9)
+    # Friction over a metre or two of crest is small: its wall of shell does the work.
+    assert 0.9 < found < 1.0
+
+
+# Measurements.
+
+
+def drowned(porosity: float, size: float, water: float) -> float:
+    """Transmission of a reef 0.4 m high, 1.4 m wide; waves of 0.2 m and 2.5 s; water over its crest."""
+    period, height, depth = 2.5, 0.2, 0.4 + water
+    dense, _ = reef(height, period, depth, 1.4, porosity, size)
+    k = float(wavenumber(period, depth))
+    above = transmission.flux_share_above(k, depth, water)
+    return math.sqrt(above + (1.0 - above) * dense**2)
+
+
+@pytest.mark.published
+def test_oyster_reefs_dry_and_wet() -> None:
+    # Morris and others, reefs of the US Atlantic and Gulf (read in abstract): reefs inundated less
+    # than half of the time lowered the height by 68 % (Kt 0.32), those inundated longer by about
+    # 5 % (Kt 0.95). With shell of 10 cm and 65 % openings the model has 0.33 when the water
+    # stands at the crest, and reaches 0.95 only with 1.3 m over it: at half a metre it
+    # still holds back 15 to 20 %, more than was measured.
+    assert drowned(0.65, 0.10, 0.0) == pytest.approx(0.32, abs=0.02)
+    water = brentq(lambda over: drowned(0.65, 0.10, over) - 0.95, 0.1, 3.0)
+    assert water == pytest.approx(1.27, abs=0.02)
+    assert 0.80 < drowned(0.65, 0.10, 0.5) < 0.85
+
+
+def test_the_block_and_the_formula_of_low_crested_mounds_agree_at_the_crest() -> None:
+    # d'Angremond and others, 1996 (read at second hand): 0.30 for a permeable mound 1.4 m wide with
+    # the water at its crest; shells of 5 to 10 cm with 65 % openings pass 0.22 to 0.33.
+    formula = float(rival_transmission.transmission_dangremond(0.0, 0.2, 1.4, 4.0))
+    low, high = drowned(0.65, 0.05, 0.0), drowned(0.65, 0.10, 0.0)
+    assert low < formula < high
+
+
+@pytest.mark.published
+def test_brush_fence_of_the_measured_kind() -> None:
+    # Van Cuong and others, 2015 (read in extract): a fence of melaleuca poles let through 0.44 of
+    # the height; its waves are not given. Waves of 0.3 m and 4 s in 1 m of water, 0.6 m of stems of
+    # 2 to 3 cm with a drag of 1.5 to 2, need 41 to 53 % of wood: tightly packed, not impossible.
+    k = float(wavenumber(4.0, 1.0))
+
+    def through(solid: float, diameter: float, drag: float) -> float:
+        beta = transmission.stem_resistance(solid, diameter, drag)
+        return transmission.barrier_transmission(0.3, 0.5 * math.pi, k, 1.0, 0.0, 0.6 * beta)
+
+    for (diameter, drag), expected in {(0.02, 2.0): 0.41, (0.03, 1.5): 0.53}.items():
+        solid = brentq(lambda s, d=diameter, c=drag: through(s, d, c) - 0.44, 0.05, 0.9)
+        assert solid == pytest.approx(expected, abs=0.01)
+
+
+@pytest.mark.published
+def test_pile_rows_of_the_measured_kind() -> None:
+    # Perforated pile rows (2023, read in abstract): smallest Kt 0.58, waves of 0.06 to 0.16 m and
+    # 1.4 to 2 s in 0.35 to 0.45 m. An open share of a quarter brings the highest wave there.
+    assert pytest.approx(9.81, abs=0.01) == GRAVITY
+    row = 0.5 * transmission.post_row_resistance(0.25)
+    k = float(wavenumber(2.0, 0.4))
+    Kt = transmission.barrier_transmission(0.16, math.pi, k, 0.4, 0.0, row)
+    assert pytest.approx(0.58, abs=0.02) == Kt
