@@ -31,10 +31,10 @@ WASH_START = 0.36
 """Share of the natural stirring from which loose mud washes away: waves of 0.6 of the open height
 carry that share of their energy (judgement). [1]"""
 
-FIRMING = 5.0
+FIRMING = 20.0
 """Time in which loose mud becomes part of the firm flat, over that in which it packs (judgement). [1]"""
 
-SKIN = 0.5
+SKIN = 0.25
 """Loose mud that comes and goes with the seasons on any flat, in years of settling (judgement). [year]"""
 
 TRACE = 1e-9

@@ -132,7 +132,8 @@ def grow_plants(
         if front == 0:
             continue
         if state.shoots[front, y] >= MARSH_COVER:
-            state.advance[y] = (state.edge[y] - (front - 0.5) * settings.dx) / window_days
+            # A hair's breadth short of the next cell, so that rounding cannot carry it there.
+            state.advance[y] = (state.edge[y] - (front - 0.499999) * settings.dx) / window_days
         elif state.calm_days[y] >= settings.rooting_days:
             state.advance[y] = settings.clonal_spread / DAYS_PER_YEAR
         if state.advance[y] > 0.0:

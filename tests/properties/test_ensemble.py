@@ -294,6 +294,10 @@ drawn = st.fixed_dictionaries(
         "design.walls.solid_fraction": st.floats(0.1, 0.5),
         "design.reef.unit_height": st.floats(0.2, 0.9),
         "mud.concentration": st.floats(0.0, 0.3),
+        "mud.mixing": st.floats(0.0005, 0.05),
+        "marsh.tensile_strength": st.floats(0.0, 1e4),
+        "marsh.slump_share": st.floats(0.0, 0.9),
+        "marsh.seedling_stress": st.floats(0.01, 2.0),
         "site.retreat_rate": st.floats(0.05, 1.0),
         "oysters.recruitment": st.floats(0.0, 3000.0),
         "traffic.growth": st.floats(-0.1, 0.2),
@@ -334,6 +338,10 @@ def test_every_forecast_stays_within_bounds(small_scenario: Make, changes: dict[
             # A fill topped up on a visit may stand no higher than built.
             assert (found[name] >= 0.0).all(), name
             assert (found[name] <= 1.0 + 1e-6).all(), name
+        assert (found["suspended_share"] >= 0.0).all()
+        assert (found["shoot_cover"] >= 0.0).all()
+        assert (found["shoot_cover"] <= 1.0).all()
+        assert (found["ledger_residual"] < 1e-9).all()
         if option.reef:
             assert (found["oyster_density"] >= 0.0).all()
             assert (found["reef_transmission"] > 0.0).all()
