@@ -21,6 +21,7 @@ from dataclasses import replace
 from multiprocessing import resource_tracker
 from typing import Any
 
+import dask
 from distributed import (
     CancelledError,
     Client,
@@ -47,6 +48,14 @@ CONNECT_SECONDS = 10.0
 
 WORKERS_SECONDS = 600.0
 """How long to wait for the first worker of a scheduler: a cluster may have a queue. [s]"""
+
+LEAN = {
+    "distributed.worker.profile.enabled": False,
+    "distributed.admin.system-monitor.log-length": 60,
+    "distributed.admin.system-monitor.disk": False,
+    "distributed.admin.low-level-log-length": 100,
+}
+"""Nobody looks at what workers would otherwise keep about themselves; it grew by 40 kB a second."""
 
 RATES = 8
 """Batches from whose durations the next size is reckoned."""
@@ -117,9 +126,9 @@ def in_cluster(
     """
     with _local(workers) if scheduler is None else _existing(scheduler) as client:
         share = Share(study)
+        _check_workers(client, study)
         client.register_plugin(share)
         try:
-            _check_workers(client, study)
             yield from _Dispatch(client, study, share.name, indices, deadline).outcomes()
         except (CancelledError, OSError) as error:
             where = scheduler or "on this machine"
@@ -236,7 +245,7 @@ def batch_size(
 @contextmanager
 def _local(workers: int) -> Iterator[Client]:
     """Start worker processes on this machine, which listen on the loopback alone."""
-    with _interrupts_kept_from_children():
+    with dask.config.set(LEAN), _interrupts_kept_from_children():
         cluster = LocalCluster(
             n_workers=workers,
             threads_per_worker=1,
@@ -277,8 +286,10 @@ def _check_workers(client: Client, study: Study) -> None:
     if max(client.nthreads().values(), default=1) > 1:
         msg = "workers must have one thread each: start them with `dask worker ADDRESS --nthreads 1 --nworkers N`."
         raise StudyError(msg)
-    here = code_version(study.function)
-    for address, there in client.run(code_version, study.function).items():
+    # A function of the script that was started travels with its code.
+    known = study.function if study.function.__module__ != "__main__" else None
+    here = code_version(known)
+    for address, there in client.run(code_version, known).items():
         if there != here:
             msg = f"the worker {address} has edgesim {there}, this process {here}. Install the same version everywhere."
             raise StudyError(msg)

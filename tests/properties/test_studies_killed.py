@@ -17,7 +17,9 @@ import psutil
 import pytest
 
 from edgesim.errors import InvalidParameterError, StudyError
+from edgesim.scenario import ScenarioFile
 from edgesim.studies import crew
+from edgesim.studies.ensemble import run_forecast
 from edgesim.studies.runner import run_tasks
 from edgesim.studies.store import read_store
 from edgesim.studies.study import Study
@@ -186,9 +188,18 @@ def hand_started_cluster(folder: Path, workers: int) -> Iterator[tuple[str, list
 
 
 def test_a_cluster_started_by_hand_gives_the_same_bytes(
-    cheap_study: Make, tmp_path: Path, marks: Path, whole: dict[str, bytes]
+    cheap_study: Make,
+    small_scenario: Callable[..., ScenarioFile],
+    tmp_path: Path,
+    marks: Path,
+    whole: dict[str, bytes],
 ) -> None:
     with hand_started_cluster(tmp_path, workers=2) as (address, processes):
+        forecast = small_scenario({"run.members": 3, "run.years": 1})
+        there = run_forecast(forecast, scheduler=address)
+        here = run_forecast(forecast, workers=1)
+        assert all(there[name].equals(here[name]) for name in here.variables)
+
         study = cheap_study(TASKS, bad=(3,), marks=str(marks), seconds=0.01)
         run_tasks(study, tmp_path / "two", scheduler=address)
         assert contents(tmp_path / "two") == whole
