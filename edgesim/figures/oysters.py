@@ -117,7 +117,8 @@ def _sizes(axes: Axes, dataset: xr.Dataset, option: str) -> None:
         record = record_of_year(elapsed, year)
         if record is None:
             continue
-        found = median(members_of(dataset, "oyster_sizes", option)[:, record])
+        then = dataset["oyster_sizes"].sel(option=option).isel(time=record)
+        found = median(then.transpose("member", "oyster_size").values)
         axes.stairs(
             found,
             np.append(size - width / 2, size[-1] + width / 2),
@@ -131,6 +132,7 @@ def _sizes(axes: Axes, dataset: xr.Dataset, option: str) -> None:
     axes.set_xlabel("Shell height (mm)")
     axes.set_ylabel("Oysters (per m²)")
     second_axis(axes, METRES_PER_FOOT**2, "Oysters (per ft²)")
+    second_axis(axes, 1 / (10 * CENTIMETRES_PER_INCH), "Shell height (in)", top=True)
     axes.legend(loc="upper right")
 
 
