@@ -91,7 +91,7 @@ def headline(dataset: xr.Dataset) -> str:
         return f"At the review of year {_year(dataset)} no trigger calls for action in any member"
     return (
         f"At the review of year {_year(dataset)} the likeliest call is “{trigger.action.lower()}” "
-        f"(red with {trigger_words(dataset, trigger)})"
+        f"\N{EN DASH} red with {trigger_words(dataset, trigger)}"
     )
 
 
@@ -159,7 +159,7 @@ def _box(
     axes.text(
         x + width / 2,
         y + 0.36,
-        textwrap.fill(words, int(width * 1.35)),
+        textwrap.fill(words, int(width * (1.08 if bold else 1.35))),
         ha="center",
         va="center",
         fontsize=7,

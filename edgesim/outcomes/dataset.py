@@ -32,6 +32,8 @@ from edgesim.names import (
     COST_HEADS,
     DERIVED,
     LEDGER_ENTRIES,
+    OYSTER_SIZE_COUNT,
+    OYSTER_SIZE_STEP,
     SHELL_PARTS,
     VARIABLES,
     Variable,
@@ -52,7 +54,7 @@ from edgesim.scenario import CAUTIONS, ScenarioFile
 Result = Mapping[str, NDArray[Any]]
 Span = tuple[float, float]
 
-SINGLE_PRECISION = ("edge_position", "surface_section")
+SINGLE_PRECISION = ("edge_position", "surface_section", "oyster_sizes")
 """The large fields, kept as float32 (0.002 mm at 30 m)."""
 
 TIME_AND_SPACE = ("time", "alongshore", "cross_shore")
@@ -326,6 +328,11 @@ def _coordinates(
                 "units": "m",
                 "axis": "X",
             },
+        ),
+        "oyster_size": xr.Variable(
+            "oyster_size",
+            (np.arange(OYSTER_SIZE_COUNT) + 0.5) * OYSTER_SIZE_STEP,
+            {"long_name": "middle of the class of shell height", "units": "m"},
         ),
         "ledger_entry": _labels("ledger_entry", LEDGER_ENTRIES, "name of the ledger entry"),
         "shell_part": _labels("shell_part", SHELL_PARTS, "part of the reef's shell"),

@@ -26,7 +26,7 @@ DATA = Path(__file__).parent / "data"
 
 LOCAL_REEF = 2350.0
 """Live oysters on natural intertidal reefs of South Carolina, all sizes (read, Hadley et al.,
-mean of natural reefs; docs/sources.md, row figures-3). [m-2]"""
+mean of natural reefs; docs/sources.md, row figures-4). [m-2]"""
 
 GREEN, AMBER, RED, UNKNOWN = 0, 1, 2, -1
 
