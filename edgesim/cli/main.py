@@ -30,7 +30,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "check": ("edgesim.cli.scenario_commands:check", "Check a scenario and show every input."),
     "forecast": ("edgesim.cli.forecast_command:forecast", "Forecast the marsh edge day by day."),
     "compare": ("edgesim.cli.compare_command:compare", "Compare designs in the same futures."),
-    "explore": ("edgesim.cli.explore_command:explore", "Find out which inputs matter and where a design succeeds."),
+    "explore": (
+        "edgesim.cli.explore_command:explore",
+        "Find out which inputs matter and where a design succeeds.",
+    ),
 }
 """Name -> where the command is, and its line in the list of commands."""
 

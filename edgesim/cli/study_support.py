@@ -1,11 +1,9 @@
-"""What the commands for comparisons and studies share: folders, progress, tables, failures."""
+"""What the commands for comparisons and studies share: folders, tables, failures."""
 
 from __future__ import annotations
 
 import os
-import sys
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,7 +18,9 @@ WIDTH = 150
 """Width of tables where the output is not a terminal. [characters]"""
 
 
-def claim(folder: Path, results: Sequence[str], stores: Sequence[str], *, force: bool, resume: bool) -> None:
+def claim(
+    folder: Path, results: Sequence[str], stores: Sequence[str], *, force: bool, resume: bool
+) -> None:
     """Make sure, before any computing, that results can be written; with force, begin anew.
 
     Parameters
@@ -64,42 +64,6 @@ def claim(folder: Path, results: Sequence[str], stores: Sequence[str], *, force:
             remove_store(folder / name)
 
 
-@contextmanager
-def progress(words: str, *, quiet: bool) -> Iterator[Callable[[int, int], None] | None]:
-    """Show runs done and time left: a bar on a terminal, a line every tenth elsewhere."""
-    if quiet:
-        yield None
-        return
-    if not sys.stderr.isatty():
-        yield _tenths(words)
-        return
-    from rich.console import Console
-    from rich.progress import (
-        BarColumn,
-        MofNCompleteColumn,
-        Progress,
-        TextColumn,
-        TimeRemainingColumn,
-    )
-
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
-    with Progress(*columns, TimeRemainingColumn(), console=Console(stderr=True)) as bar:
-        task = bar.add_task(words, total=None)
-        yield lambda done, total: bar.update(task, completed=done, total=total)
-
-
-def _tenths(words: str) -> Callable[[int, int], None]:
-    said = [-1]
-
-    def report(done: int, total: int) -> None:
-        tenth = 10 * done // max(total, 1)
-        if tenth > said[0]:
-            said[0] = tenth
-            click.echo(f"{words}: {done} of {total}", err=True)
-
-    return report
-
-
 def console() -> Any:
     """Where tables go: wide when it is no terminal."""
     from rich.console import Console
@@ -117,8 +81,8 @@ def band(row: DesignRow | Any, factor: float = 1.0) -> str:
 
 def figure(value: float) -> str:
     """A number for people: no decimals from 100 on."""
-    if value != value or value in (float("inf"), float("-inf")):  # noqa: PLR0124
-        return {True: "none"}.get(value != value, "inf" if value > 0 else "-inf")  # noqa: PLR0124
+    if value != value or value in (float("inf"), float("-inf")):
+        return {True: "none"}.get(value != value, "inf" if value > 0 else "-inf")
     return f"{value:,.0f}" if abs(value) >= 100.0 else f"{value:.2f}"
 
 
@@ -129,7 +93,5 @@ def report_failures(reasons: Sequence[str], folder: Path) -> None:
     for reason in reasons[:5]:
         click.echo(reason, err=True)
     more = f" (and {len(reasons) - 5} more)" if len(reasons) > 5 else ""
-    click.echo(
-        f"{len(reasons)} runs failed{more}; what was completed is in {folder}.", err=True
-    )
+    click.echo(f"{len(reasons)} runs failed{more}; what was completed is in {folder}.", err=True)
     click.get_current_context().exit(1)

@@ -10,7 +10,21 @@ import matplotlib.style
 import xarray as xr
 from matplotlib.figure import Figure
 
-from edgesim.figures import edge_fan, mud, plan_map, race, section, wave_energy
+from edgesim.figures import (
+    compare_differences,
+    edge_fan,
+    mud,
+    plan_map,
+    race,
+    section,
+    study_convergence,
+    study_map,
+    study_ranking,
+    study_regret,
+    study_separation,
+    study_tradeoff,
+    wave_energy,
+)
 from edgesim.figures.style import STYLE, featured_option
 from edgesim.outcomes.dataset import replacing
 from edgesim.outcomes.indicators import NO_ACTION
@@ -33,6 +47,40 @@ FIGURES: dict[str, Entry] = {
     "mud": Entry(mud.mud, "fig6_mud", mud.alt_text),
 }
 
+COMPARISON_FIGURES: dict[str, Entry] = {
+    "differences": Entry(
+        compare_differences.compare_differences,
+        "compare1_differences",
+        compare_differences.alt_text,
+    ),
+    "tradeoff": Entry(study_tradeoff.study_tradeoff, "compare2_tradeoff", study_tradeoff.alt_text),
+    "regret": Entry(study_regret.study_regret, "compare3_regret", study_regret.alt_text),
+}
+"""The figures of a comparison."""
+
+STUDY_FIGURES: dict[str, Entry] = {
+    "ranking": Entry(study_ranking.study_ranking, "study1_ranking", study_ranking.alt_text),
+    "convergence": Entry(
+        study_convergence.study_convergence, "study2_convergence", study_convergence.alt_text
+    ),
+    "map": Entry(study_map.study_map, "study3_map", study_map.alt_text),
+    "tradeoff": Entry(study_tradeoff.study_tradeoff, "study4_tradeoff", study_tradeoff.alt_text),
+    "regret": Entry(study_regret.study_regret, "study5_regret", study_regret.alt_text),
+    "separation": Entry(
+        study_separation.study_separation, "study6_separation", study_separation.alt_text
+    ),
+}
+"""The figures of a study; those that it cannot fill yet are left out."""
+
+STUDY_NEEDS: dict[str, str] = {
+    "study2_convergence": "total",
+    "study3_map": "map_members",
+    "study4_tradeoff": "map_members",
+    "study5_regret": "map_members",
+    "study6_separation": "separation_words",
+}
+"""Files of figures of a study, and the variable without which they cannot be drawn."""
+
 NEED_A_LINE = ("race",)
 """Figures that say nothing when no option builds anything."""
 
@@ -52,6 +100,33 @@ def available(dataset: xr.Dataset) -> list[str]:
     """
     built = featured_option(dataset) != NO_ACTION
     return [name for name in FIGURES if built or name not in NEED_A_LINE]
+
+
+def save_figures(dataset: xr.Dataset, folder: str | Path, entries: dict[str, Entry]) -> list[Path]:
+    """Draw the figures of a comparison or a study that its data can fill.
+
+    Parameters
+    ----------
+    dataset : xarray.Dataset
+        A comparison or a study.
+    folder : str or Path
+        Made if it does not exist.
+    entries : dict of str to Entry
+        `COMPARISON_FIGURES` or `STUDY_FIGURES`.
+
+    Returns
+    -------
+    list of Path
+        The files written.
+    """
+    target = Path(folder)
+    target.mkdir(parents=True, exist_ok=True)
+    paths: list[Path] = []
+    for entry in entries.values():
+        needed = STUDY_NEEDS.get(entry.stem)
+        if needed is None or needed in dataset.variables:
+            paths += _save_both(entry.draw(dataset), target, entry.stem, dataset)
+    return paths
 
 
 def save_all(dataset: xr.Dataset, folder: str | Path) -> list[Path]:
@@ -74,12 +149,15 @@ def save_all(dataset: xr.Dataset, folder: str | Path) -> list[Path]:
     paths: list[Path] = []
     for name in available(dataset):
         entry = FIGURES[name]
-        figure = entry.draw(dataset)
-        png = _save(figure, target / f"{entry.stem}.png", {"Software": dataset.attrs["source"]})
-        # The layout is found once and kept: finding it costs more than drawing.
-        figure.set_layout_engine("none")
-        paths += [png, _save(figure, target / f"{entry.stem}.svg", {"Date": None})]
+        paths += _save_both(entry.draw(dataset), target, entry.stem, dataset)
     return paths
+
+
+def _save_both(figure: Figure, target: Path, stem: str, dataset: xr.Dataset) -> list[Path]:
+    png = _save(figure, target / f"{stem}.png", {"Software": dataset.attrs["source"]})
+    # The layout is found once and kept: finding it costs more than drawing.
+    figure.set_layout_engine("none")
+    return [png, _save(figure, target / f"{stem}.svg", {"Date": None})]
 
 
 def _save(figure: Figure, path: Path, metadata: dict[str, str | None]) -> Path:

@@ -53,8 +53,11 @@ def bands(values: ArrayLike, axis: int = -1) -> Floats:
         there = array[place][~np.isnan(array[place])]
         if there.size:
             # Between a number and infinity there is nothing to interpolate.
-            how = "linear" if finite else "inverted_cdf"
-            found[(slice(None), *place)] = np.quantile(there, QUANTILES, method=how)
+            found[(slice(None), *place)] = (
+                np.quantile(there, QUANTILES)
+                if finite
+                else np.quantile(there, QUANTILES, method="inverted_cdf")
+            )
     return found
 
 

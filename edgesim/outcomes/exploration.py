@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import xarray as xr
+from numpy.typing import NDArray
 
 from edgesim.outcomes.decisions import non_dominated, regret
 from edgesim.outcomes.summary import chance_interval
@@ -100,7 +101,7 @@ def effect_table(dataset: xr.Dataset) -> list[EffectRow]:
     rows = []
     for o, outcome in enumerate(dataset["outcome"].values):
         for i in np.argsort(-dataset["screening_effect"].values[o], kind="stable"):
-            rows.append(
+            rows.append(  # noqa: PERF401
                 EffectRow(
                     str(outcome),
                     str(dataset["outcome_unit"].values[o]),
@@ -123,7 +124,7 @@ def share_table(dataset: xr.Dataset) -> list[ShareRow]:
     for o, outcome in enumerate(dataset["outcome"].values):
         total = dataset["total"].values[-1, o]
         for i in np.argsort(np.where(np.isnan(total), np.inf, -total), kind="stable"):
-            rows.append(
+            rows.append(  # noqa: PERF401
                 ShareRow(
                     str(outcome),
                     str(dataset["leading"].values[i]),
@@ -181,7 +182,11 @@ def map_table(dataset: xr.Dataset) -> list[MapRow]:
         return []
     rows = []
     members = dataset["map_members"].values
-    success = dataset["map_success"].values if "map_success" in dataset else np.full(members.shape, np.nan)
+    success = (
+        dataset["map_success"].values
+        if "map_success" in dataset
+        else np.full(members.shape, np.nan)
+    )
     for q, quantile in enumerate(dataset["over_quantile"].values):
         best = _undominated(dataset, q)
         for i, row in enumerate(dataset["row_level"].values):
@@ -203,12 +208,12 @@ def map_table(dataset: xr.Dataset) -> list[MapRow]:
     return rows
 
 
-def _undominated(dataset: xr.Dataset, quantile: int) -> np.ndarray[tuple[int, int], np.dtype[np.bool_]]:
+def _undominated(dataset: xr.Dataset, quantile: int) -> NDArray[np.bool_]:
     names = [name for name in ("cost", "land_kept", "oyster_density") if f"map_{name}" in dataset]
     values = np.stack([dataset[f"map_{name}"].values[quantile] for name in names], axis=-1)
     flat = values.reshape(-1, len(names))
     found = non_dominated(flat, less_is_better=tuple(name == "cost" for name in names))
-    return found.reshape(values.shape[:2])
+    return np.asarray(found.reshape(values.shape[:2]))
 
 
 def map_regret(dataset: xr.Dataset) -> xr.DataArray | None:
@@ -268,7 +273,9 @@ def _of_screening(dataset: xr.Dataset) -> list[str]:
             said.append(f"{label}: no input moved it in {trajectories} trajectories.")
             continue
         order = np.argsort(-effect, kind="stable")
-        strong = [f"{names[i]} ({_round(effect[i])}{_unit(unit)} ± {_round(bound[i])})" for i in order[:3]]
+        strong = [
+            f"{names[i]} ({_round(effect[i])}{_unit(unit)} ± {_round(bound[i])})" for i in order[:3]
+        ]
         idle = [names[i] for i in order if effect[i] + bound[i] < SMALL_SHARE * effect.max()]
         text = (
             f"{label}, screening with {trajectories} trajectories: the largest mean effects over the whole range "
@@ -287,14 +294,18 @@ def _of_shares(dataset: xr.Dataset) -> list[str]:
     chance = names.index(CHANCE)
     decided = {
         str(name)
-        for name, flag in zip(dataset["input"].values, dataset["input_is_decision"].values, strict=True)
+        for name, flag in zip(
+            dataset["input"].values, dataset["input_is_decision"].values, strict=True
+        )
         if flag
     }
     for o, label in enumerate(dataset["outcome_label"].values):
         first, total = dataset["first"].values[-1, o], dataset["total"].values[-1, o]
         bound = dataset["total_bound"].values[-1, o]
         if not np.isfinite(total).all():
-            said.append(f"{label}: it did not vary among the runs, so there is nothing to share out.")
+            said.append(
+                f"{label}: it did not vary among the runs, so there is nothing to share out."
+            )
             continue
         order = np.argsort(-total, kind="stable")
         known = dataset["total_converged"].values[o].astype(bool)
@@ -309,7 +320,11 @@ def _of_shares(dataset: xr.Dataset) -> list[str]:
             f" Ranking against half the sample: {dataset['ranking'].values[o]}."
         )
         mine = [i for i in order if names[i] in decided and known[i] and total[i] >= SMALL_SHARE]
-        lost = [names[i] for i in range(len(names)) if names[i] in decided and known[i] and total[i] < SMALL_SHARE]
+        lost = [
+            names[i]
+            for i in range(len(names))
+            if names[i] in decided and known[i] and total[i] < SMALL_SHARE
+        ]
         if mine:
             text += f" Of the decisions, {names[mine[0]]} matters most."
         if lost:
@@ -326,12 +341,15 @@ def _of_separation(dataset: xr.Dataset) -> list[str]:
         return []
     what, base = str(dataset["separation_of"].values), float(dataset["separation_base"])
     if not limits:
-        return [f"No input separates {what} (in {base:.0%} of the runs) from the rest better than chance."]
+        return [
+            f"No input separates {what} (in {base:.0%} of the runs) from the rest better than chance."
+        ]
     box = "; ".join(f"{row.input} {row.limit}" for row in limits)
-    return [
+    text = (
         f"{what.capitalize()} (in {base:.0%} of the runs) is separated by: {box}. Inside these limits it is found in "
         f"{float(dataset['separation_density']):.0%} of the runs, and {float(dataset['separation_coverage']):.0%} of all of it lies there."
-    ]
+    )
+    return [text]
 
 
 def _of_map(dataset: xr.Dataset) -> list[str]:
@@ -347,11 +365,17 @@ def _of_map(dataset: xr.Dataset) -> list[str]:
         chance = dataset["map_success"].values[:, i, j]
         rest = float(dataset["map_success"].values.max())
         if rest == 0.0:
-            return [f"On the map no combination met all targets in any of {count} futures, at any quantile of {over}."]
+            return [
+                f"On the map no combination met all targets in any of {count} futures, at any quantile of {over}."
+            ]
         text = f"chance of success {chance.min():.0%} to {chance.max():.0%} over the quantiles of {over}"
         regret_text = f"{worst[i, j]:.0%}"
         spread = float(np.ptp(dataset["map_success"].values, axis=(1, 2)).max())
-        tie = " Differences on the map are within what so few futures can tell apart." if spread < 2.0 / count**0.5 else ""
+        tie = (
+            " Differences on the map are within what so few futures can tell apart."
+            if spread < 2.0 / count**0.5
+            else ""
+        )
     else:
         kept = dataset["map_land_kept"].values[:, i, j]
         text = f"marsh kept {kept.min():.3g} to {kept.max():.3g} m2 over the quantiles of {over}"

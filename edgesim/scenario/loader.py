@@ -20,8 +20,8 @@ from edgesim.scenario import checks
 from edgesim.scenario.distributions import Distribution
 from edgesim.scenario.filling import complete_options, fill, place_lines
 from edgesim.scenario.model import SCHEMA, Scenario
-from edgesim.scenario.own_forms import OWN
 from edgesim.scenario.overlay import overlaid
+from edgesim.scenario.own_forms import OWN
 from edgesim.scenario.parameters import section_class
 from edgesim.scenario.plans import PLANS, check_plans
 from edgesim.scenario.reading import Origin, Problem, Reader, Tree, labels_of

@@ -56,9 +56,7 @@ class Comparison:
     advice: tuple[str, ...]
 
 
-def plan_comparison(
-    files: Sequence[ScenarioFile], *, mixed_prices: bool = False
-) -> Comparison:
+def plan_comparison(files: Sequence[ScenarioFile], *, mixed_prices: bool = False) -> Comparison:
     """Find out what is to be compared.
 
     Parameters
@@ -85,7 +83,9 @@ def plan_comparison(
     everything = (base, *(design for design in designs if design.option != NO_ACTION))
     if len(everything) < 2:
         raise ScenarioError(
-            [f"{first.path}: designs: there is nothing to compare with no action. Give a design, or more files."]
+            [
+                f"{first.path}: designs: there is nothing to compare with no action. Give a design, or more files."
+            ]
         )
     advice = _refuse_unlike([design.file for design in everything], mixed_prices=mixed_prices)
     return Comparison(
@@ -138,8 +138,12 @@ def _refuse_unlike(files: Sequence[ScenarioFile], *, mixed_prices: bool) -> list
                     if key == "prices.price_year"
                     else "Write the same in both."
                 )
-                problems.append(f"{file.path}: {key} = {b}: differs from {a} in {first.path}. {remedy}")
-        unlike = [name for name in SAME if canonical(first.tree[name]) != canonical(file.tree[name])]
+                problems.append(
+                    f"{file.path}: {key} = {b}: differs from {a} in {first.path}. {remedy}"
+                )
+        unlike = [
+            name for name in SAME if canonical(first.tree[name]) != canonical(file.tree[name])
+        ]
         if unlike:
             advice.append(
                 f"{file.path} differs from {first.path} in more than the design: {', '.join(unlike)}."

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,8 +11,6 @@ from numpy.typing import NDArray
 from edgesim.errors import InvalidParameterError, StudyError
 from edgesim.studies.sampling import (
     GRID_LEVELS,
-    base_rows,
-    is_power_of_two,
     library_seed,
     problem_of,
     rows_per_point,
@@ -196,9 +194,7 @@ def growth(
     rows = rows_per_point(len(names), second_order=second_order)
     points = values.size // rows
     sizes = [2**k for k in range(2, 31) if min(SMALLEST, points) <= 2**k < points] + [points]
-    found = [
-        sobol(names, values[: size * rows], seed, second_order=second_order) for size in sizes
-    ]
+    found = [sobol(names, values[: size * rows], seed, second_order=second_order) for size in sizes]
     return np.array(sizes, dtype=np.int64), found
 
 
@@ -209,9 +205,7 @@ def converged(index: Floats, bound: Floats) -> NDArray[np.bool_]:
     that it does not matter (judgement).
     """
     with np.errstate(invalid="ignore"):
-        return np.asarray(
-            (bound <= 0.5 * np.abs(index)) | (np.abs(index) + bound <= 2.0 * SMALL)
-        )
+        return np.asarray((bound <= 0.5 * np.abs(index)) | (np.abs(index) + bound <= 2.0 * SMALL))
 
 
 def ranking_verdict(before: Floats, after: Floats, bound: Floats) -> str:
@@ -316,20 +310,3 @@ def _same_length(plan: Floats, values: Floats) -> None:
     if plan.shape[0] != values.shape[0]:
         msg = f"values must hold one for each of the {plan.shape[0]} rows; it holds {values.shape[0]}."
         raise InvalidParameterError(msg)
-
-
-def whole_points(
-    n_inputs: int, values: Floats, *, second_order: bool
-) -> tuple[NDArray[np.bool_], int]:
-    """Points all of whose rows have a finite value, as a mask of points, and how many there are."""
-    rows = rows_per_point(n_inputs, second_order=second_order)
-    good = np.isfinite(values).reshape(-1, rows).all(axis=1)
-    return good, int(good.sum())
-
-
-__all__ = [
-    "Density", "Screening", "Sobol", "base_rows", "converged", "density", "growth",
-    "is_power_of_two", "ranking_verdict", "require_finite", "screen", "sobol", "whole_points",
-]  # fmt: skip
-
-Analysis = Callable[..., object]

@@ -120,9 +120,7 @@ def run_job(shared: Shared, payload: Mapping[str, Any]) -> dict[str, Any]:
         else nothing
     )
     arrays = {name: np.stack([nothing[name], built[name]])[:, None] for name in NEEDED}
-    derived = derive(
-        layout.facts, [NO_ACTION, option_name], arrays, scenario.goals.takeover_share
-    )
+    derived = derive(layout.facts, [NO_ACTION, option_name], arrays, scenario.goals.takeover_share)
     yearly = np.stack(
         [
             (derived[name][1, 0] if name in derived else np.asarray(built[name]))[

@@ -50,7 +50,7 @@ def layout_key(scenario_file: ScenarioFile) -> str:
 
 def weather_key(scenario_file: ScenarioFile) -> str:
     """Digest of all that the waves of a scenario depend on, whatever the values drawn."""
-    return _digest(scenario_file, {line: ("offset",) for line in LINES})
+    return _digest(scenario_file, dict.fromkeys(LINES, ("offset",)))
 
 
 def _digest(scenario_file: ScenarioFile, of_lines: dict[str, tuple[str, ...]]) -> str:

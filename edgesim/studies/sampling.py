@@ -98,7 +98,9 @@ def morris_plan(names: Sequence[str], trajectories: int, seed: int) -> Floats:
     M. D. Morris, 1991, Factorial sampling plans for preliminary computational experiments.
     """
     if trajectories < 2:
-        msg = f"trajectories must be at least 2, or there is no spread to judge; got {trajectories}."
+        msg = (
+            f"trajectories must be at least 2, or there is no spread to judge; got {trajectories}."
+        )
         raise InvalidParameterError(msg)
     from SALib.sample import morris
 

@@ -179,7 +179,9 @@ def _peels(column: Floats, levels: NDArray[np.int64], is_choice: bool, limit: Li
     return [replace(limit, low=low), replace(limit, high=high)]
 
 
-def chosen_box(boxes: list[Box], plan: Floats, interesting: Bools, levels: NDArray[np.int64] | None = None) -> Box:
+def chosen_box(
+    boxes: list[Box], plan: Floats, interesting: Bools, levels: NDArray[np.int64] | None = None
+) -> Box:
     """Choose the box with the best balance, free of limits that could be chance.
 
     Parameters
@@ -225,7 +227,11 @@ def _inside(limits: dict[int, Limit], plan: Floats, levels: NDArray[np.int64]) -
 
 
 def _by_chance(
-    limits: dict[int, Limit], column: int, plan: Floats, levels: NDArray[np.int64], interesting: Bools
+    limits: dict[int, Limit],
+    column: int,
+    plan: Floats,
+    levels: NDArray[np.int64],
+    interesting: Bools,
 ) -> float:
     inside = _inside(limits, plan, levels)
     without = _inside({c: one for c, one in limits.items() if c != column}, plan, levels)

@@ -12,7 +12,14 @@ from edgesim.names import BY_NAME
 from edgesim.outcomes.dataset import provenance
 from edgesim.outcomes.measures import Measure, successes
 from edgesim.scenario.plans import Factor
-from edgesim.studies.explore import CHANCE, Exploration, Stages, screening_study, shares_study, whole
+from edgesim.studies.explore import (
+    CHANCE,
+    Exploration,
+    Stages,
+    screening_study,
+    shares_study,
+    whole,
+)
 from edgesim.studies.indices import (
     Sobol,
     converged,
@@ -70,7 +77,11 @@ def build_exploration(exploration: Exploration, stages: Stages) -> xr.Dataset:
     }
     if exploration.study.map is not None:
         wanted = exploration.study.map
-        dataset.attrs |= {"map_rows": wanted.rows, "map_columns": wanted.columns, "map_over": wanted.over}
+        dataset.attrs |= {
+            "map_rows": wanted.rows,
+            "map_columns": wanted.columns,
+            "map_over": wanted.over,
+        }
     return dataset
 
 
@@ -276,9 +287,7 @@ def _separation(
     }  # fmt: skip
 
 
-def _limit_words(
-    factor: Factor | None, low: float, high: float, levels: frozenset[int]
-) -> str:
+def _limit_words(factor: Factor | None, low: float, high: float, levels: frozenset[int]) -> str:
     if factor is None:
         return f"futures {low:.2f} to {high:.2f}"
     if levels:
@@ -308,11 +317,17 @@ def _map(exploration: Exploration, store: StudyStore, coords: Entries) -> Entrie
         table = np.where(done, values, np.nan).reshape(shape)
         counts = np.isfinite(table).sum(axis=0)
         total = np.nansum(table, axis=0)
-        return np.divide(total, counts, out=np.full(total.shape, np.nan), where=counts > 0)
+        found = np.full(total.shape, np.nan)
+        np.divide(total, counts, out=found, where=counts > 0)
+        return found
 
     coords["row_level"] = _words("row_level", [str(v) for v in rows.raw_levels], wanted.rows)
-    coords["column_level"] = _words("column_level", [str(v) for v in columns.raw_levels], wanted.columns)
-    coords["over_quantile"] = _number(("over_quantile",), np.array(wanted.quantiles), "share of probability")
+    coords["column_level"] = _words(
+        "column_level", [str(v) for v in columns.raw_levels], wanted.columns
+    )
+    coords["over_quantile"] = _number(
+        ("over_quantile",), np.array(wanted.quantiles), "share of probability"
+    )
     entries: Entries = {
         "map_over_value": _words("over_quantile", [shown(over, q) for q in wanted.quantiles], wanted.over),
         "map_members": _number(dims, done.reshape(shape).sum(axis=0).astype(np.int32), "runs that were completed"),
@@ -323,6 +338,10 @@ def _map(exploration: Exploration, store: StudyStore, coords: Entries) -> Entrie
     for name in ("land_kept", "cost", "oyster_density"):
         values = Measure(name, last).of(yearly, takeover)
         if np.isfinite(values[done]).any():
-            unit = exploration.base.central.prices.currency if name == "cost" else BY_NAME[name].unit
-            entries[f"map_{name}"] = _number(dims, mean(values), f"mean of: {BY_NAME[name].label}", unit)
+            unit = (
+                exploration.base.central.prices.currency if name == "cost" else BY_NAME[name].unit
+            )
+            entries[f"map_{name}"] = _number(
+                dims, mean(values), f"mean of: {BY_NAME[name].label}", unit
+            )
     return entries
