@@ -2,31 +2,40 @@
 
 from __future__ import annotations
 
-from typing import Any
-
+import numpy as np
 import xarray as xr
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 
-from edgesim.figures.study_style import design_looks, finish_study
-from edgesim.figures.style import new_figure, styled
+from edgesim.figures.study_style import design_looks, finish_study, name_outcome
+from edgesim.figures.style import label_ends, new_figure, styled, year_axis
 from edgesim.names import BY_NAME
 from edgesim.outcomes.comparison import last_year_of, unit_of
 from edgesim.outcomes.decisions import bands, chance_of_beating
 from edgesim.outcomes.measures import LESS_IS_BETTER
 
+QUANTITIES = ("land_kept", "retreat", "cost", "oyster_density")
 
-def reference(dataset: xr.Dataset) -> int:
-    """Place of the design that the others are held against: the first that builds something."""
-    return 1 if dataset.sizes["design"] > 2 else 0
+
+def reference(dataset: xr.Dataset) -> tuple[int, list[int]]:
+    """Design that others are held against, and the others: no action only where there is one design."""
+    built = list(range(1, dataset.sizes["design"]))
+    return (built[0], built[1:]) if len(built) > 1 else (0, built)
 
 
 def headline(dataset: xr.Dataset) -> str:
-    """Say the marsh that the last design keeps more than the reference, as a range."""
+    """Say the difference in marsh kept that is largest, as a range."""
     names = [str(name) for name in dataset["design"].values]
-    ref = reference(dataset)
+    first, others = reference(dataset)
     kept = dataset["land_kept"].values[0, :, :, -1]
-    found = bands(kept[-1] - kept[ref])
-    return f"{names[-1]} keeps {found[0]:.1f} to {found[4]:.1f} m2 more marsh than {names[ref]} (90 % of futures)"
+    found = {place: bands(kept[place] - kept[first]) for place in others}
+    most = max(others, key=lambda place: abs(found[place][2]))
+    low, high = float(found[most][0]), float(found[most][4])
+    return f"{names[most].capitalize()} against {names[first]}: {_signed(low)} to {_signed(high)} m2 of marsh kept (90 % of futures)"
+
+
+def _signed(value: float) -> str:
+    return f"{np.round(value, 1) + 0.0:+.1f}"
 
 
 def alt_text(dataset: xr.Dataset) -> str:
@@ -49,43 +58,49 @@ def compare_differences(dataset: xr.Dataset) -> Figure:
         One panel a quantity.
     """
     names = [str(name) for name in dataset["design"].values]
-    looks, ref = design_looks(dataset), reference(dataset)
-    others = [place for place in range(len(names)) if place != ref]
+    looks, (first, others) = design_looks(dataset), reference(dataset)
     years = dataset["year"].values.astype(float)
-    figure = new_figure(150.0)
+    figure = new_figure(140.0)
     grid = figure.add_gridspec(2, 2)
-    handles: list[Any] = []
-    for panel, quantity in enumerate(("land_kept", "retreat", "cost", "oyster_density")):
+    for panel, quantity in enumerate(QUANTITIES):
         axes = figure.add_subplot(grid[divmod(panel, 2)])
         values = dataset[quantity].values[0]
         scale = 1000.0 if quantity == "cost" else 1.0
-        lines = []
+        ends = []
         for place in others:
             look = looks[names[place]]
-            found = bands((values[place] - values[ref]).T / scale)
+            found = bands((values[place] - values[first]).T / scale)
             axes.fill_between(years, found[0], found[4], color=look.colour, alpha=0.12, lw=0)
             axes.fill_between(years, found[1], found[3], color=look.colour, alpha=0.25, lw=0)
+            axes.plot(years, found[2], color=look.colour, ls=look.line, marker=look.marker, ms=3.5)
             chance = chance_of_beating(
-                values[place, :, -1], values[ref, :, -1], less_is_better=quantity in LESS_IS_BETTER
+                values[place, :, -1],
+                values[first, :, -1],
+                less_is_better=quantity in LESS_IS_BETTER,
             )
-            lines += axes.plot(
-                years,
-                found[2],
-                color=look.colour,
-                ls=look.line,
-                marker=look.marker,
-                ms=3.5,
-                label=names[place],
-            )
-            axes.annotate(f"{chance:.0%}", (years[-1], found[2][-1]), xytext=(3, 0), textcoords="offset points", fontsize=7, color=look.colour, va="center")  # fmt: skip
+            ends.append((float(found[2][-1]), f"{chance:.0%}", look.colour))
         axes.axhline(0.0, color="black", lw=0.7)
-        axes.set_xlim(0, years[-1] * 1.12)
+        year_axis(axes, int(years[-1]), room=0.12)
+        if axes.get_ylim()[1] - axes.get_ylim()[0] < 1e-9:
+            axes.set_ylim(-1.0, 1.0)
+        label_ends(axes, years[-1], ends)
         unit = unit_of(dataset, quantity).replace("m-2", "per m2")
         axes.set_ylabel(f"Difference [{'1000 ' if scale > 1 else ''}{unit}]")
-        axes.set_title(f"{BY_NAME[quantity].label}", loc="left", fontsize=9)
-        axes.set_xlabel("Years after building")
-        handles = handles or lines
-    figure.legend(handles=handles, loc="outside lower center", ncols=min(4, len(handles)))
-    reading = f"{dataset.sizes['member']} futures, each met by all designs: difference to {names[ref]}, median, 50 % and 90 %; at the end: chance of being better in year {last_year_of(dataset)}."
-    finish_study(figure, dataset, headline(dataset), reading)
+        name_outcome(axes, BY_NAME[quantity].label)
+    handles = [
+        Line2D(
+            [],
+            [],
+            color=looks[names[p]].colour,
+            ls=looks[names[p]].line,
+            marker=looks[names[p]].marker,
+            label=names[p],
+        )
+        for p in others
+    ]
+    reading = (
+        f"{dataset.sizes['member']} futures, each met by all designs: difference to {names[first]}, median, 50 % and "
+        f"90 %; at the end: chance of being better in year {last_year_of(dataset)} (equal counts half)."
+    )
+    finish_study(figure, dataset, headline(dataset), reading, handles)
     return figure

@@ -48,7 +48,7 @@ def study_convergence(dataset: xr.Dataset) -> Figure:
         raise InvalidParameterError(msg)
     n, columns = dataset.sizes["outcome"], 2
     rows = -(-n // columns)
-    figure = new_figure(34.0 + 46.0 * rows)
+    figure = new_figure(32.0 + 46.0 * rows)
     grid = figure.add_gridspec(rows, columns)
     sizes = dataset["size"].values.astype(float)
     names = [str(name) for name in dataset["leading"].values]
@@ -70,6 +70,7 @@ def study_convergence(dataset: xr.Dataset) -> Figure:
         axes.set_xscale("log", base=2)
         axes.set_xticks(sizes, [f"{size:.0f}" for size in sizes])
         axes.minorticks_off()
+        axes.set_xlim(sizes[0] / 1.3, sizes[-1] * 1.3)
         axes.set_ylim(
             -0.05,
             max(0.6, min(1.5, float(np.nanmax(dataset["total"].values[-1, o], initial=0.0)) * 1.4)),
@@ -82,7 +83,6 @@ def study_convergence(dataset: xr.Dataset) -> Figure:
         axes.set_ylabel("Total share [1]")
         axes.set_xlabel("Base points")
         handles = handles or lines
-    figure.legend(handles=handles, loc="outside lower center", ncols=4)
     reading = "whiskers 95 %; the ranking is judged against the one at half the points."
-    finish_study(figure, dataset, headline(dataset), reading)
+    finish_study(figure, dataset, headline(dataset), reading, handles)
     return figure

@@ -6,6 +6,7 @@ import numpy as np
 import xarray as xr
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.patches import Patch
 
 from edgesim.figures.study_style import (
     BY_CHANCE,
@@ -14,11 +15,15 @@ from edgesim.figures.study_style import (
     bars,
     finish_study,
     input_colours,
+    name_outcome,
 )
 from edgesim.figures.style import BLACK, new_figure, styled
 
 MOST = 12
 """Inputs shown in a panel. [1]"""
+
+LARGEST_SHARE = 1.25
+"""Where the axis of shares ends: more than all, for bounds. [1]"""
 
 
 def headline(dataset: xr.Dataset) -> str:
@@ -61,15 +66,14 @@ def study_ranking(dataset: xr.Dataset) -> Figure:
     columns = 2
     rows = -(-n // columns)
     size = dataset.sizes["leading"] if "total" in dataset else min(MOST, dataset.sizes["input"])
-    figure = new_figure(30.0 + rows * (16.0 + 4.6 * size))
+    figure = new_figure(26.0 + rows * (16.0 + 4.6 * size))
     grid = figure.add_gridspec(rows, columns)
     for o in range(n):
         axes = figure.add_subplot(grid[divmod(o, columns)])
         (_shares if "total" in dataset else _effects)(axes, dataset, o)
-        axes.set_title(str(dataset["outcome_label"].values[o]), loc="left", fontsize=9)
-    _key(figure)
+        name_outcome(axes, str(dataset["outcome_label"].values[o]))
     reading = (
-        "bar total share, diamond share alone, PAWN index as a cross; whiskers 95 %; hatched: not converged."
+        "bar: total share; diamond: share alone; cross: distance of distributions (PAWN) where above that of an idle input; whiskers 95 %; hatched: not converged."
         if "total" in dataset
         else "bar mean effect over the whole range; whiskers 95 %; hatched: not converged."
     )
@@ -78,18 +82,15 @@ def study_ranking(dataset: xr.Dataset) -> Figure:
         if "total" in dataset
         else f"{int(dataset['screening_trajectories'])} trajectories: "
     )
-    finish_study(figure, dataset, headline(dataset), points + reading)
+    finish_study(figure, dataset, headline(dataset), points + reading, _key())
     return figure
 
 
-def _key(figure: Figure) -> None:
-    from matplotlib.patches import Patch
-
-    handles = [
+def _key() -> list[Patch]:
+    return [
         Patch(color=colour, label=label)
         for colour, label in ((DECIDED, "decided"), (GIVEN, "uncertain"), (BY_CHANCE, "chance"))
     ]
-    figure.legend(handles=handles, loc="outside lower center", ncols=3)
 
 
 def _shares(axes: Axes, dataset: xr.Dataset, outcome: int) -> None:
@@ -105,16 +106,10 @@ def _shares(axes: Axes, dataset: xr.Dataset, outcome: int) -> None:
     places = np.arange(len(names))[::-1]
     first = dataset["first"].values[-1, outcome][order]
     axes.plot(first, places, "D", color="white", mec=BLACK, ms=4.5, ls="none", zorder=4)
-    axes.plot(
-        dataset["density"].values[outcome][order],
-        places,
-        "x",
-        color=BLACK,
-        ms=4,
-        ls="none",
-        zorder=5,
-    )
-    axes.set_xlim(min(0.0, float(first.min()) - 0.02), None)
+    index = dataset["density"].values[outcome][order]
+    moved = index > float(dataset["density_floor"].values[outcome])
+    axes.plot(index[moved], places[moved], "x", color=BLACK, ms=5, ls="none", zorder=5)
+    axes.set_xlim(max(-0.3, min(0.0, float(first.min()) - 0.03)), LARGEST_SHARE)
     axes.axvline(0.0, color=BLACK, lw=0.6)
     axes.set_xlabel("Share of the variance [1]")
 

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 
 import numpy as np
 import xarray as xr
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from edgesim.figures.style import (
     FOOTER_HEIGHT,
+    LEGEND_HEIGHT,
     MILLIMETRES_PER_INCH,
     MUTED,
     OPTION_LOOKS,
@@ -18,12 +21,22 @@ from edgesim.figures.style import (
     Look,
 )
 
+FOOTER_CHARACTERS, LINE_HEIGHT = 128, 3.4
+"""Longest line of a footer, and the height of one more. [mm]"""
+
 DECIDED, GIVEN, BY_CHANCE = "#0072B2", "#E69F00", "#777777"
 """Colours of decisions, of uncertain inputs, and of chance (Okabe and Ito; grey)."""
 
 
-def finish_study(figure: Figure, dataset: xr.Dataset, title: str, reading: str) -> None:
-    """Add title and footer; the footer says how to read the signs and where the data come from.
+def finish_study(
+    figure: Figure,
+    dataset: xr.Dataset,
+    title: str,
+    reading: str,
+    handles: Sequence[Artist] = (),
+    columns: int = 4,
+) -> None:
+    """Add title, legend and footer; the footer says how to read the signs and where the data come from.
 
     Parameters
     ----------
@@ -35,21 +48,35 @@ def finish_study(figure: Figure, dataset: xr.Dataset, title: str, reading: str) 
         One sentence.
     reading : str
         How to read the figure.
+    handles : sequence of Artist, default ()
+        Entries of a legend between the panels and the footer.
+    columns : int, default 4
+        Most entries in one row of it.
     """
-    import textwrap
-
     invented = "Invented data. " if "invented" in dataset.attrs["comment"].lower() else ""
     footer = (
-        f"{reading}\nPlanning-level forecast, not a design. {invented}"
+        f"{textwrap.fill(reading, FOOTER_CHARACTERS)}\nPlanning-level forecast, not a design. {invented}"
         f"{dataset.attrs['source']}: {dataset.attrs['title']}."
     )
     height = figure.get_figheight() * MILLIMETRES_PER_INCH
-    share = FOOTER_HEIGHT / height
-    figure.text(0.01, 0.15 * share, footer, fontsize=7, color=MUTED, linespacing=1.35)
+    share = (FOOTER_HEIGHT + LINE_HEIGHT * (footer.count("\n") - 1)) / height
+    figure.text(0.01, 1.2 / height, footer, fontsize=7, color=MUTED, linespacing=1.35)
+    if handles:
+        rows = -(-len(handles) // columns)
+        figure.legend(
+            handles=list(handles), loc="lower center", bbox_to_anchor=(0.5, share),
+            ncols=-(-len(handles) // rows), columnspacing=1.2, borderaxespad=0.0,
+        )  # fmt: skip
+        share += LEGEND_HEIGHT * rows / height
     figure.get_layout_engine().set(rect=(0.004, share, 0.99, 1 - share))  # type: ignore[union-attr, call-arg]
     lines = -(-len(title) // TITLE_CHARACTERS)
     even = TITLE_CHARACTERS if lines == 1 else len(title) // lines + 8
     figure.suptitle(textwrap.fill(title, even), x=0.01, ha="left")
+
+
+def name_outcome(axes: Axes, text: str) -> None:
+    """Title a panel with its outcome, folded to its width."""
+    axes.set_title(textwrap.fill(text, 44), loc="left", fontsize=8)
 
 
 def input_colours(dataset: xr.Dataset, names: Sequence[str]) -> list[str]:

@@ -75,9 +75,10 @@ def _designs(dataset: xr.Dataset) -> Figure:
     )
     axes.set_ylabel("Marsh kept against no action [m2]")
     second_axis(axes, SQUARE_FEET, "[ft2]")
-    figure.legend(loc="outside lower center", ncols=2)
+    axes.margins(0.06)
     reading = f"{dataset.sizes['member']} futures: median, thick 50 %, thin 90 %; filled: beaten by none in money, marsh and oysters, by medians."
-    finish_study(figure, dataset, headline(dataset), reading)
+    handles = [line for line in axes.get_lines() if not str(line.get_label()).startswith("_")]
+    finish_study(figure, dataset, headline(dataset), reading, handles, 2)
     return figure
 
 
@@ -97,17 +98,24 @@ def _cells(dataset: xr.Dataset) -> Figure:
     best = np.array([row.undominated for row in rows])
     axes.plot(cost[~best], kept[~best], "o", color=MUTED, mfc="white", ms=6, ls="none")
     axes.plot(cost[best], kept[best], "o", color=BLUE, ms=7, ls="none")
-    order = np.argsort(kept)
-    for rank, place in enumerate(order):
-        row = rows[place]
-        side = 1 if rank % 2 else -1
+    middle = 0.5 * (cost.min() + cost.max())
+    close = 0.012 * np.array([max(np.ptp(cost), 1e-9), max(np.ptp(kept), 1e-9)])
+    left = list(range(len(rows)))
+    while left:
+        x, y = float(cost[left[0]]), float(kept[left[0]])
+        # Cells that lie on each other share a label.
+        near = (np.abs(cost - x) <= close[0]) & (np.abs(kept - y) <= close[1])
+        here = [place for place in left if near[place]]
+        left = [place for place in left if not near[place]]
+        side = 1 if x <= middle else -1
         label = axes.annotate(
-            f"{row.row}, {row.column}", (cost[place], kept[place]), xytext=(7 * side, 0),
-            textcoords="offset points", ha="left" if side > 0 else "right", va="center",
-            fontsize=7, color=BLUE if best[place] else MUTED,
+            "; ".join(f"{rows[place].row}, {rows[place].column}" for place in here), (x, y),
+            xytext=(7 * side, 0), textcoords="offset points",
+            ha="left" if side > 0 else "right", va="center", fontsize=7,
+            color=BLUE if best[here].any() else MUTED,
         )  # fmt: skip
         halo(label)
-    axes.margins(x=0.3, y=0.1)
+    axes.margins(x=0.08, y=0.1)
     axes.set_xlabel(
         f"Mean money spent by year {dataset.attrs['last_year']} [1000 {dataset.attrs['currency']}]"
     )
