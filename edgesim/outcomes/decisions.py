@@ -47,7 +47,7 @@ def bands(values: ArrayLike, axis: int = -1) -> Floats:
     [1.0, 1.0, 2.0, inf, inf]
     """
     array = np.moveaxis(np.asarray(values, dtype=np.float64), axis, -1)
-    finite = np.isfinite(array).all()
+    finite = not np.isinf(array).any()
     found = np.full((len(QUANTILES), *array.shape[:-1]), np.nan)
     for place in np.ndindex(array.shape[:-1]):
         there = array[place][~np.isnan(array[place])]

@@ -17,7 +17,7 @@ cost as many times more.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -76,6 +76,8 @@ class Exploration:
         What success means.
     measures : tuple of Measure
         Numbers that are looked at.
+    function : callable
+        What does a run; another model may stand here.
     """
 
     file: ScenarioFile
@@ -83,6 +85,7 @@ class Exploration:
     study: Wanted
     targets: tuple[Target, ...]
     measures: tuple[Measure, ...]
+    function: Callable[[Any, Any], Mapping[str, Any]] = run_job
 
     @property
     def names(self) -> list[str]:
@@ -156,7 +159,7 @@ def _study(exploration: Exploration, kind: str, payloads: list[Any], **identity:
     base = exploration.base
     return Study(
         {"kind": kind, "scenario": base.digest(), "option": exploration.study.option, "seed": str(exploration.seed), **identity},
-        run_job,
+        exploration.function,
         Shared((base,), (exploration.study.option,)),
         payloads,
         template(base.central.run.years),
