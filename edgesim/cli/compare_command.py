@@ -9,10 +9,15 @@ from typing import TYPE_CHECKING
 
 import click
 
-from edgesim.cli.study_support import band, claim, console, figure, progress, report_failures
+from edgesim.cli.running import print_estimate, progress, stoppable, study_options
+from edgesim.cli.study_support import band, claim, console, figure, report_failures
 
 if TYPE_CHECKING:
     import xarray as xr
+    from rich.console import Console
+    from rich.table import Table
+
+    from edgesim.outcomes.comparison import RegretRow
 
 STORE = "comparison.zarr"
 RESULTS = (
@@ -30,15 +35,11 @@ RESULTS = (
 @click.option("--output", "-o", type=click.Path(path_type=Path), help="Folder for the results.")
 @click.option("--members", type=click.IntRange(min=2), help="Number of futures.")
 @click.option("--seed", type=click.IntRange(min=0), help="Number from which all chance starts.")
-@click.option("--workers", type=click.IntRange(min=1), help="Processes; by default one a core.")
-@click.option("--scheduler", help="Address of a running dask scheduler to use instead.")
 @click.option(
     "--mixed-price-years", is_flag=True, help="Compare prices of different years as they are."
 )
-@click.option("--resume", is_flag=True, help="Go on with a comparison that was broken off.")
-@click.option("--force", is_flag=True, help="Overwrite results that are there already.")
 @click.option("--json", "as_json", is_flag=True, help="Print the tables for programs.")
-@click.option("--quiet", "-q", is_flag=True, help="No progress.")
+@study_options
 def compare(
     files: tuple[Path, ...],
     output: Path | None,
@@ -48,6 +49,7 @@ def compare(
     scheduler: str | None,
     mixed_price_years: bool,
     resume: bool,
+    dry_run: bool,
     force: bool,
     as_json: bool,
     quiet: bool,
@@ -67,10 +69,19 @@ def compare(
     comparison = plan_comparison(loaded, mixed_prices=mixed_price_years)
     refuse_few(comparison)
     folder = output or Path(f"{files[0].stem}_comparison")
+    if dry_run:
+        from edgesim.studies.compare import comparison_study
+        from edgesim.studies.estimate import check_disk, estimate, free_bytes
+
+        study = comparison_study(comparison)
+        check_disk(study, folder / STORE)
+        what = "one a design, belief and future"
+        print_estimate(estimate(study, workers), what, free_bytes(folder / STORE), as_json=as_json)
+        return
     claim(folder, RESULTS, (STORE,), force=force, resume=resume)
     for advice in comparison.advice:
         click.echo(advice, err=True)
-    with progress("runs", quiet=quiet) as report:
+    with progress("runs", quiet=quiet) as report, stoppable(folder / STORE):
         dataset, store = run_comparison(
             comparison, folder / STORE, workers=workers, scheduler=scheduler, resume=resume, progress=report,
         )  # fmt: skip
@@ -89,7 +100,7 @@ def compare(
 
 
 def _write(dataset: xr.Dataset, folder: Path) -> list[str]:
-    from edgesim.figures import COMPARISON_FIGURES, save_figures
+    from edgesim.figures.studies import COMPARISON_FIGURES, save_figures
     from edgesim.outcomes.comparison import chance_table, design_table, pair_table, regret_table
     from edgesim.outcomes.dataset import write_table
     from edgesim.outcomes.label_files import write_labelled
@@ -167,7 +178,7 @@ def _print(dataset: xr.Dataset) -> None:
         out.print(f"{left_out} futures are left out, since a run of theirs failed.", markup=False)
 
 
-def _table(title: str, columns: list[str]) -> object:
+def _table(title: str, columns: list[str]) -> Table:
     from rich.table import Table
 
     made = Table(title=f"\n{title}", title_justify="left", box=None, pad_edge=False)
@@ -176,7 +187,7 @@ def _table(title: str, columns: list[str]) -> object:
     return made
 
 
-def _print_designs(dataset: xr.Dataset, out: object) -> None:
+def _print_designs(dataset: xr.Dataset, out: Console) -> None:
     from edgesim.outcomes.comparison import chance_table, design_table
 
     rows, chances = design_table(dataset), chance_table(dataset)
@@ -185,23 +196,23 @@ def _print_designs(dataset: xr.Dataset, out: object) -> None:
     for quantity in dict.fromkeys(row.quantity for row in rows):
         cells = {row.design: row for row in rows if row.quantity == quantity}
         unit = next(iter(cells.values())).unit
-        made.add_row(  # type: ignore[attr-defined]
+        made.add_row(
             f"{words(quantity)}, {unit}",
             *[_cell(band(cells[name])) if name in cells else "" for name in names],
         )
     for target in dict.fromkeys(row.target for row in chances):
         found = {row.design: row for row in chances if row.target == target}
-        made.add_row(  # type: ignore[attr-defined]
+        made.add_row(
             f"chance: {target}",
             *[
                 _cell(f"{found[n].chance:.0%} [{found[n].low:.0%}..{found[n].high:.0%}]")
                 for n in names
             ],
         )
-    out.print(made)  # type: ignore[attr-defined]
+    out.print(made)
 
 
-def _print_differences(dataset: xr.Dataset, out: object) -> None:
+def _print_differences(dataset: xr.Dataset, out: Console) -> None:
     from edgesim.outcomes.comparison import better_on_targets, pair_table
 
     targets = better_on_targets(dataset)
@@ -210,32 +221,32 @@ def _print_differences(dataset: xr.Dataset, out: object) -> None:
         ["pair", "quantity", "difference", "first better"],
     )
     for row in pair_table(dataset):
-        made.add_row(  # type: ignore[attr-defined]
+        made.add_row(
             f"{row.first} - {row.second}", f"{words(row.quantity)}, {row.unit}", _cell(band(row)),
             f"{row.chance_first_is_better:.0%}",
         )  # fmt: skip
     for (a, b, target), chance in targets.items():
-        made.add_row(f"{a} - {b}", f"target: {target}", "", f"{chance:.0%}")  # type: ignore[attr-defined]
-    out.print(made)  # type: ignore[attr-defined]
+        made.add_row(f"{a} - {b}", f"target: {target}", "", f"{chance:.0%}")
+    out.print(made)
 
 
-def _print_regret(rows: list[object], out: object) -> None:
+def _print_regret(rows: list[RegretRow], out: Console) -> None:
     """One row a design: what it brings under each belief, and (in brackets) its regret."""
-    criterion, unit = rows[0].criterion, rows[0].unit  # type: ignore[attr-defined]
-    beliefs = list(dict.fromkeys(row.belief for row in rows))  # type: ignore[attr-defined]
+    criterion, unit = rows[0].criterion, rows[0].unit
+    beliefs = list(dict.fromkeys(row.belief for row in rows))
     made = _table(
         f"Regret in {words(criterion)}{'' if unit == '1' else f', {unit}'}: value (behind the best)",
         ["design", *beliefs, "largest regret", "mean regret"],
     )
-    for design in dict.fromkeys(row.design for row in rows):  # type: ignore[attr-defined]
-        of = [row for row in rows if row.design == design]  # type: ignore[attr-defined]
-        mean = sum(row.weight * row.regret for row in of)  # type: ignore[attr-defined]
-        made.add_row(  # type: ignore[attr-defined]
+    for design in dict.fromkeys(row.design for row in rows):
+        of = [row for row in rows if row.design == design]
+        mean = sum(row.weight * row.regret for row in of)
+        made.add_row(
             design,
-            *[f"{figure(row.value)} ({figure(row.regret)})" for row in of],  # type: ignore[attr-defined]
-            figure(max(row.regret for row in of)), figure(mean),  # type: ignore[attr-defined]
+            *[f"{figure(row.value)} ({figure(row.regret)})" for row in of],
+            figure(max(row.regret for row in of)), figure(mean),
         )  # fmt: skip
-    out.print(made)  # type: ignore[attr-defined]
+    out.print(made)
 
 
 def words(quantity: str) -> str:

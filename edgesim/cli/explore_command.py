@@ -5,13 +5,14 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from contextlib import ExitStack
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from edgesim.cli.study_support import claim, console, progress, report_failures
+from edgesim.cli.running import print_estimate, progress, stoppable, study_options
+from edgesim.cli.study_support import claim, console, report_failures
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -30,7 +31,7 @@ RESULTS = (
     "conclusions.txt",
     "figures",
 )
-STAGES = {"screening": "screening", "shares": "shares of the variance", "map": "map"}
+STAGES = {"screening": "the screening", "shares": "the shares of variance", "map": "the map"}
 
 
 @click.command()
@@ -59,13 +60,8 @@ STAGES = {"screening": "screening", "shares": "shares of the variance", "map": "
     help="Inputs that go into the second stage.",
 )
 @click.option("--seed", type=click.IntRange(min=0), help="Number from which all chance starts.")
-@click.option("--workers", type=click.IntRange(min=1), help="Processes; by default one a core.")
-@click.option("--scheduler", help="Address of a running dask scheduler to use instead.")
-@click.option("--dry-run", is_flag=True, help="Say how many runs, how long and how large; run one.")
-@click.option("--resume", is_flag=True, help="Go on with a study, or let it grow.")
-@click.option("--force", is_flag=True, help="Begin anew where results are already.")
 @click.option("--json", "as_json", is_flag=True, help="Print the tables for programs.")
-@click.option("--quiet", "-q", is_flag=True, help="No progress.")
+@study_options
 def explore(
     file: Path,
     output: Path | None,
@@ -105,12 +101,12 @@ def explore(
         exploration = plan_exploration(load_scenario(file).overridden(seed=seed))
     leading = min(leading, len(exploration.study.factors))
     budget = Budget(trajectories, points, leading, None if minutes is None else 60.0 * minutes)
-    if dry_run:
-        _estimate(exploration, budget, workers, as_json=as_json)
-        return
     folder = output or Path(f"{file.stem}_study")
+    if dry_run:
+        _estimate(exploration, budget, workers, folder, as_json=as_json)
+        return
     claim(folder, RESULTS, STORES, force=force, resume=resume)
-    with ExitStack() as stack:
+    with ExitStack() as stack, stoppable(folder / STORES[0]):
         stages = run_exploration(
             exploration, folder, budget, workers=workers, scheduler=scheduler, resume=resume,
             progress=_progress(stack, quiet=quiet), tell=lambda text: click.echo(text, err=True),
@@ -148,30 +144,27 @@ def _progress(
 
     def of(stage: str) -> Callable[[int, int], None] | None:
         stack.close()
-        return stack.enter_context(progress(STAGES[stage], quiet=quiet))
+        return stack.enter_context(progress(f"runs of {STAGES[stage]}", quiet=quiet))
 
     return of
 
 
 def _estimate(
-    exploration: Exploration, budget: Budget, workers: int | None, *, as_json: bool
+    exploration: Exploration, budget: Budget, workers: int | None, folder: Path, *, as_json: bool
 ) -> None:
-    """Say what a study would cost, from one run that is measured."""
-    from edgesim.studies.explore import planned_cost
+    """Say what a study would cost, from one run that is measured; refuse it if the disk is too small."""
+    from edgesim.studies.estimate import check_disk, estimate, free_bytes
+    from edgesim.studies.explore import planned_studies
 
-    cost = planned_cost(exploration, budget, workers)
-    if as_json:
-        click.echo(json.dumps({"schema": 1, **cost}, indent=2))
-        return
-    click.echo(
-        f"{cost['screening_runs']} runs of screening, {cost['shares_runs']} for shares, {cost['map_runs']} for the map: "
-        f"{cost['runs']} in all.\nOne run takes {cost['seconds_per_run']:.2f} s here: about {cost['minutes']:.0f} minutes "
-        f"with {cost['workers']} workers. Results take about {cost['megabytes']:.0f} MB."
-    )
+    stages = planned_studies(exploration, budget)
+    whole = replace(stages["screening"], payloads=[p for s in stages.values() for p in s.payloads])
+    check_disk(whole, folder / STORES[0])
+    what = ", ".join(f"{STAGES[name]} {len(study.payloads)}" for name, study in stages.items())
+    print_estimate(estimate(whole, workers), what, free_bytes(folder), as_json=as_json)
 
 
 def _write(dataset: xr.Dataset, said: list[str], folder: Path) -> list[str]:
-    from edgesim.figures import STUDY_FIGURES, save_figures
+    from edgesim.figures.studies import STUDY_FIGURES, save_figures
     from edgesim.outcomes import exploration as outcomes
     from edgesim.outcomes.dataset import replacing, write_table
     from edgesim.outcomes.label_files import write_labelled

@@ -1,11 +1,9 @@
-"""What the commands for comparisons and studies share: folders, progress, tables, failures."""
+"""What the commands for comparisons and studies share: folders, tables, failures."""
 
 from __future__ import annotations
 
 import os
-import sys
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -64,42 +62,6 @@ def claim(
 
         for name in stores:
             remove_store(folder / name)
-
-
-@contextmanager
-def progress(words: str, *, quiet: bool) -> Iterator[Callable[[int, int], None] | None]:
-    """Show runs done and time left: a bar on a terminal, a line every tenth elsewhere."""
-    if quiet:
-        yield None
-        return
-    if not sys.stderr.isatty():
-        yield _tenths(words)
-        return
-    from rich.console import Console
-    from rich.progress import (
-        BarColumn,
-        MofNCompleteColumn,
-        Progress,
-        TextColumn,
-        TimeRemainingColumn,
-    )
-
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
-    with Progress(*columns, TimeRemainingColumn(), console=Console(stderr=True)) as bar:
-        task = bar.add_task(words, total=None)
-        yield lambda done, total: bar.update(task, completed=done, total=total)
-
-
-def _tenths(words: str) -> Callable[[int, int], None]:
-    said = [-1]
-
-    def report(done: int, total: int) -> None:
-        tenth = 10 * done // max(total, 1)
-        if tenth > said[0]:
-            said[0] = tenth
-            click.echo(f"{words}: {done} of {total}", err=True)
-
-    return report
 
 
 def console() -> Any:

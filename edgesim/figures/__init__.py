@@ -39,7 +39,7 @@ from edgesim.figures import (
 )
 from edgesim.figures.needs import A_DESIGN, A_LINE, A_RATE, A_REEF, BOATS, PASSED
 from edgesim.figures.registry import Entry
-from edgesim.figures.saving import save_figure
+from edgesim.figures.saving import save_both
 from edgesim.outcomes.embedded import SITE
 from edgesim.outcomes.extras import BELIEFS, DESIGN_MAP, SENSITIVITY, SURVEYED
 from edgesim.outcomes.history import SURVEYS
@@ -142,9 +142,5 @@ def save_all(dataset: xr.Dataset, folder: str | Path) -> list[Path]:
         entry = FIGURES[name]
         if entry.missing(dataset):
             continue
-        figure = entry.draw(dataset)
-        paths.append(save_figure(figure, target / f"{entry.stem}.png", dataset))
-        # The layout is found once and kept: finding it costs more than drawing.
-        figure.set_layout_engine("none")
-        paths.append(save_figure(figure, target / f"{entry.stem}.svg", dataset))
+        paths += save_both(entry.draw(dataset), target / entry.stem, dataset)
     return paths

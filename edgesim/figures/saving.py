@@ -72,6 +72,14 @@ def save_figure(
     return target
 
 
+def save_both(figure: Figure, stem: Path, dataset: xr.Dataset) -> list[Path]:
+    """Save a figure as PNG and as SVG under a name without ending."""
+    png = save_figure(figure, stem.with_name(f"{stem.name}.png"), dataset)
+    # The layout is found once and kept: finding it costs more than drawing.
+    figure.set_layout_engine("none")
+    return [png, save_figure(figure, stem.with_name(f"{stem.name}.svg"), dataset)]
+
+
 def _enlarged(svg: str, scale: float) -> str:
     """Give the first element of an SVG a larger width and height; the drawing scales with it.
 

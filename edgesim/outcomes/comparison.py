@@ -41,7 +41,7 @@ DIMS = ("belief", "design", "member")
 
 @dataclass(frozen=True)
 class DesignRow:
-    """One quantity of one design at the end: bands, or a chance with its 90 % interval."""
+    """Bands of one quantity of one design at the end."""
 
     design: str
     quantity: str
@@ -183,6 +183,12 @@ def build_comparison(
     return dataset
 
 
+def five(values: Floats) -> tuple[float, float, float, float, float]:
+    """Ends of the bands and the median of one number over members."""
+    a, b, c, d, e = bands(values).tolist()
+    return a, b, c, d, e
+
+
 def _words(names: Sequence[str]) -> NDArray[Any]:
     return np.array(list(names), dtype=object)
 
@@ -230,9 +236,7 @@ def design_table(dataset: xr.Dataset) -> list[DesignRow]:
             members = values[place]
             count = int((~np.isnan(members)).sum())
             if count:
-                rows.append(
-                    DesignRow(str(design), name, unit, year, *map(float, bands(members)), count)
-                )
+                rows.append(DesignRow(str(design), name, unit, year, *five(members), count))
     return rows
 
 
@@ -251,7 +255,7 @@ def pair_table(dataset: xr.Dataset) -> list[PairRow]:
                 rows.append(
                     PairRow(
                         designs[a], designs[b], name, unit_of(dataset, name), year,
-                        *map(float, bands(difference)), chance, count,
+                        *five(difference), chance, count,
                     )
                 )  # fmt: skip
     return rows

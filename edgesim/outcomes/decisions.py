@@ -47,14 +47,17 @@ def bands(values: ArrayLike, axis: int = -1) -> Floats:
     [1.0, 1.0, 2.0, inf, inf]
     """
     array = np.moveaxis(np.asarray(values, dtype=np.float64), axis, -1)
-    finite = np.isfinite(array).all()
+    finite = not np.isinf(array).any()
     found = np.full((len(QUANTILES), *array.shape[:-1]), np.nan)
     for place in np.ndindex(array.shape[:-1]):
         there = array[place][~np.isnan(array[place])]
         if there.size:
             # Between a number and infinity there is nothing to interpolate.
-            how = "linear" if finite else "inverted_cdf"
-            found[(slice(None), *place)] = np.quantile(there, QUANTILES, method=how)
+            found[(slice(None), *place)] = (
+                np.quantile(there, QUANTILES)
+                if finite
+                else np.quantile(there, QUANTILES, method="inverted_cdf")
+            )
     return found
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import xarray as xr
+from numpy.typing import NDArray
 
 from edgesim.outcomes.decisions import non_dominated, regret
 from edgesim.outcomes.summary import chance_interval
@@ -100,7 +101,7 @@ def effect_table(dataset: xr.Dataset) -> list[EffectRow]:
     rows = []
     for o, outcome in enumerate(dataset["outcome"].values):
         for i in np.argsort(-dataset["screening_effect"].values[o], kind="stable"):
-            rows.append(
+            rows.append(  # noqa: PERF401
                 EffectRow(
                     str(outcome),
                     str(dataset["outcome_unit"].values[o]),
@@ -123,7 +124,7 @@ def share_table(dataset: xr.Dataset) -> list[ShareRow]:
     for o, outcome in enumerate(dataset["outcome"].values):
         total = dataset["total"].values[-1, o]
         for i in np.argsort(np.where(np.isnan(total), np.inf, -total), kind="stable"):
-            rows.append(
+            rows.append(  # noqa: PERF401
                 ShareRow(
                     str(outcome),
                     str(dataset["leading"].values[i]),
@@ -207,14 +208,12 @@ def map_table(dataset: xr.Dataset) -> list[MapRow]:
     return rows
 
 
-def _undominated(
-    dataset: xr.Dataset, quantile: int
-) -> np.ndarray[tuple[int, int], np.dtype[np.bool_]]:
+def _undominated(dataset: xr.Dataset, quantile: int) -> NDArray[np.bool_]:
     names = [name for name in ("cost", "land_kept", "oyster_density") if f"map_{name}" in dataset]
     values = np.stack([dataset[f"map_{name}"].values[quantile] for name in names], axis=-1)
     flat = values.reshape(-1, len(names))
     found = non_dominated(flat, less_is_better=tuple(name == "cost" for name in names))
-    return found.reshape(values.shape[:2])
+    return np.asarray(found.reshape(values.shape[:2]))
 
 
 def map_regret(dataset: xr.Dataset) -> xr.DataArray | None:
@@ -346,10 +345,11 @@ def _of_separation(dataset: xr.Dataset) -> list[str]:
             f"No input separates {what} (in {base:.0%} of the runs) from the rest better than chance."
         ]
     box = "; ".join(f"{row.input} {row.limit}" for row in limits)
-    return [
+    text = (
         f"{what.capitalize()} (in {base:.0%} of the runs) is separated by: {box}. Inside these limits it is found in "
         f"{float(dataset['separation_density']):.0%} of the runs, and {float(dataset['separation_coverage']):.0%} of all of it lies there."
-    ]
+    )
+    return [text]
 
 
 def _of_map(dataset: xr.Dataset) -> list[str]:

@@ -17,9 +17,7 @@ cost as many times more.
 from __future__ import annotations
 
 import json
-import os
-import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -32,6 +30,7 @@ from edgesim.outcomes.measures import Measure
 from edgesim.scenario import ScenarioFile
 from edgesim.scenario.plans import Factor, Target, study_of, targets_of
 from edgesim.scenario.plans import Study as Wanted
+from edgesim.studies.clock import Clock
 from edgesim.studies.indices import screen
 from edgesim.studies.jobs import Shared, job, run_job, template
 from edgesim.studies.runner import Progress, run_tasks
@@ -77,6 +76,8 @@ class Exploration:
         What success means.
     measures : tuple of Measure
         Numbers that are looked at.
+    function : callable
+        What does a run; another model may stand here.
     """
 
     file: ScenarioFile
@@ -84,6 +85,7 @@ class Exploration:
     study: Wanted
     targets: tuple[Target, ...]
     measures: tuple[Measure, ...]
+    function: Callable[[Any, Any], Mapping[str, Any]] = run_job
 
     @property
     def names(self) -> list[str]:
@@ -157,7 +159,7 @@ def _study(exploration: Exploration, kind: str, payloads: list[Any], **identity:
     base = exploration.base
     return Study(
         {"kind": kind, "scenario": base.digest(), "option": exploration.study.option, "seed": str(exploration.seed), **identity},
-        run_job,
+        exploration.function,
         Shared((base,), (exploration.study.option,)),
         payloads,
         template(base.central.run.years),
@@ -329,7 +331,7 @@ def run_exploration(
     -------
     Stages
     """
-    clock = _Clock(budget.seconds)
+    clock = Clock(budget.seconds)
     stages = Stages()
 
     def run(study: Study, stage: str) -> StudyStore:
@@ -389,7 +391,7 @@ def _grow(
     first: int,
     most: int,
     rows: int,
-    clock: _Clock,
+    clock: Clock,
     *,
     doubling: bool = False,
 ) -> tuple[int, StudyStore]:
@@ -406,47 +408,6 @@ def _grow(
             return size, store
         grown = 2 * size if doubling else min(2 * size, size + int(clock.affordable() / rows))
         size = min(most, grown)
-
-
-class _Clock:
-    """Knows how long a run takes and how much time is left."""
-
-    def __init__(self, seconds: float | None) -> None:
-        self.began, self.seconds = time.monotonic(), seconds
-        self.runs, self.rate, self.seen = 0, 0.0, dict[int, int]()
-        self.stages: set[str] = set()
-
-    def elapsed(self) -> float:
-        return time.monotonic() - self.began
-
-    def left(self) -> float | None:
-        return None if self.seconds is None else max(0.0, self.seconds - self.elapsed())
-
-    def has_begun(self, stage: str) -> bool:
-        """Whether this call made the store of a stage already; remembers that it is made now."""
-        begun = stage in self.stages
-        self.stages.add(stage)
-        return begun
-
-    def learn(self, store: StudyStore, began: float) -> None:
-        """Take the rate from the runs since a time."""
-        finished = int((store.status != 0).sum())
-        key = hash(store.path)
-        new = finished - self.seen.get(key, 0)
-        self.seen[key] = finished
-        self.runs += new
-        if new > 0:
-            self.rate = (self.elapsed() - began) / new
-
-    def affordable(self) -> float:
-        """Runs for which there is time."""
-        left = self.left()
-        if left is None or self.rate == 0.0:
-            return float("inf")
-        return left / self.rate
-
-    def fits(self, runs: int) -> bool:
-        return runs <= self.affordable()
 
 
 def whole(done: NDArray[np.bool_], rows: int) -> NDArray[np.bool_]:
@@ -517,43 +478,12 @@ def refuse_nothing(stages: Stages) -> None:
         raise StudyError(msg)
 
 
-def planned_cost(exploration: Exploration, budget: Budget, workers: int | None) -> dict[str, Any]:
-    """Runs, time and size of a study, from two runs that are measured (the first compiles).
-
-    Parameters
-    ----------
-    exploration : Exploration
-        What is explored.
-    budget : Budget
-        How large it may grow.
-    workers : int, optional
-        Worker processes; by default one for each core.
-
-    Returns
-    -------
-    dict
-        Runs of each stage, seconds for each run, minutes in all, megabytes.
-    """
-    screening = screening_study(exploration, budget.trajectories)[0]
+def planned_studies(exploration: Exploration, budget: Budget) -> dict[str, Study]:
+    """All stages at full size; the inputs of the second stand for those that a screening would choose."""
+    leading = [factor.name for factor in exploration.study.factors][: budget.leading]
+    stages = {
+        "screening": screening_study(exploration, budget.trajectories)[0],
+        "shares": shares_study(exploration, leading, budget.points)[0],
+    }
     mapped = map_study(exploration)
-    runs = {
-        "screening_runs": len(screening.payloads),
-        "shares_runs": budget.points * rows_per_point(budget.leading + 1, second_order=True),
-        "map_runs": 0 if mapped is None else len(mapped.payloads),
-    }
-    seconds = 0.0
-    for payload in screening.payloads[:2]:
-        began = time.perf_counter()
-        screening.function(screening.shared, payload)
-        seconds = time.perf_counter() - began
-    used = workers or os.cpu_count() or 1
-    total = sum(runs.values())
-    size = sum(quantity.size for quantity in screening.template.values())
-    return {
-        **runs,
-        "runs": total,
-        "seconds_per_run": seconds,
-        "workers": used,
-        "minutes": total * seconds / used / 60.0,
-        "megabytes": total * size / 1e6,
-    }
+    return stages if mapped is None else {**stages, "map": mapped}

@@ -317,7 +317,9 @@ def _map(exploration: Exploration, store: StudyStore, coords: Entries) -> Entrie
         table = np.where(done, values, np.nan).reshape(shape)
         counts = np.isfinite(table).sum(axis=0)
         total = np.nansum(table, axis=0)
-        return np.divide(total, counts, out=np.full(total.shape, np.nan), where=counts > 0)
+        found = np.full(total.shape, np.nan)
+        np.divide(total, counts, out=found, where=counts > 0)
+        return found
 
     coords["row_level"] = _words("row_level", [str(v) for v in rows.raw_levels], wanted.rows)
     coords["column_level"] = _words(

@@ -1,0 +1,122 @@
+"""What the figures of comparisons and studies share: footers, names of pairs, shades."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+
+import numpy as np
+import xarray as xr
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from edgesim.figures.style import (
+    FOOTER_HEIGHT,
+    LEGEND_HEIGHT,
+    MILLIMETRES_PER_INCH,
+    MUTED,
+    OPTION_LOOKS,
+    TITLE_CHARACTERS,
+    Look,
+)
+
+FOOTER_CHARACTERS, LINE_HEIGHT = 128, 3.4
+"""Longest line of a footer, and the height of one more. [mm]"""
+
+DECIDED, GIVEN, BY_CHANCE = "#0072B2", "#E69F00", "#777777"
+"""Colours of decisions, of uncertain inputs, and of chance (Okabe and Ito; grey)."""
+
+
+def finish_study(
+    figure: Figure,
+    dataset: xr.Dataset,
+    title: str,
+    reading: str,
+    handles: Sequence[Artist] = (),
+    columns: int = 4,
+) -> None:
+    """Add title, legend and footer; the footer says how to read the signs and where the data come from.
+
+    Parameters
+    ----------
+    figure : Figure
+        The figure, otherwise complete.
+    dataset : xarray.Dataset
+        A comparison or a study.
+    title : str
+        One sentence.
+    reading : str
+        How to read the figure.
+    handles : sequence of Artist, default ()
+        Entries of a legend between the panels and the footer.
+    columns : int, default 4
+        Most entries in one row of it.
+    """
+    invented = "Invented data. " if "invented" in dataset.attrs["comment"].lower() else ""
+    footer = (
+        f"{textwrap.fill(reading, FOOTER_CHARACTERS)}\nPlanning-level forecast, not a design. {invented}"
+        f"{dataset.attrs['source']}: {dataset.attrs['title']}."
+    )
+    height = figure.get_figheight() * MILLIMETRES_PER_INCH
+    share = (FOOTER_HEIGHT + LINE_HEIGHT * (footer.count("\n") - 1)) / height
+    figure.text(0.01, 1.2 / height, footer, fontsize=7, color=MUTED, linespacing=1.35)
+    if handles:
+        rows = -(-len(handles) // columns)
+        figure.legend(
+            handles=list(handles), loc="lower center", bbox_to_anchor=(0.5, share),
+            ncols=-(-len(handles) // rows), columnspacing=1.2, borderaxespad=0.0,
+        )  # fmt: skip
+        share += LEGEND_HEIGHT * rows / height
+    figure.get_layout_engine().set(rect=(0.004, share, 0.99, 1 - share))  # type: ignore[union-attr, call-arg]
+    lines = -(-len(title) // TITLE_CHARACTERS)
+    even = TITLE_CHARACTERS if lines == 1 else len(title) // lines + 8
+    figure.suptitle(textwrap.fill(title, even), x=0.01, ha="left")
+
+
+def name_outcome(axes: Axes, text: str) -> None:
+    """Title a panel with its outcome, folded to its width."""
+    axes.set_title(textwrap.fill(text, 44), loc="left", fontsize=8)
+
+
+def input_colours(dataset: xr.Dataset, names: Sequence[str]) -> list[str]:
+    """Colour of every input by who has a hand in it."""
+    decided = dict(
+        zip(dataset["input"].values, dataset["input_is_decision"].values.astype(bool), strict=True)
+    )
+    return [
+        BY_CHANCE if name == "chance" else DECIDED if decided[name] else GIVEN for name in names
+    ]
+
+
+def bars(
+    axes: Axes,
+    names: Sequence[str],
+    values: Sequence[float],
+    bounds: Sequence[float],
+    colours: Sequence[str],
+    known: Sequence[bool],
+) -> None:
+    """Draw horizontal bars with bounds, the first on top; what is not converged is hatched."""
+    places = np.arange(len(names))[::-1]
+    for place, value, bound, colour, sure in zip(
+        places, values, bounds, colours, known, strict=True
+    ):
+        axes.barh(
+            place, value, 0.7, color=colour if sure else "white", edgecolor=colour,
+            hatch="" if sure else "/////", lw=0.8,
+        )  # fmt: skip
+        axes.errorbar(value, place, xerr=bound, color="black", lw=0.8, capsize=2)
+    axes.set_yticks(places, names)
+    axes.set_ylim(-0.6, len(names) - 0.4)
+
+
+def design_looks(dataset: xr.Dataset) -> dict[str, Look]:
+    """Colour, line and marker of every design, in the order of the comparison."""
+    names = [str(name) for name in dataset["design"].values]
+    return {name: OPTION_LOOKS[i % len(OPTION_LOOKS)] for i, name in enumerate(names)}
+
+
+def shade_text(value: float, low: float = 0.0, high: float = 1.0) -> str:
+    """Colour of a text on a shade of the sequential map: white on dark, black on light."""
+    return "white" if (value - low) / max(high - low, 1e-12) < 0.55 else "black"
