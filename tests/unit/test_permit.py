@@ -96,7 +96,7 @@ def test_crest_six_inches_above_mean_high_water(inches: float, word: str) -> Non
     assert answer("2705", "(f)", replace(LINE, crest=0.8 + inches * INCH)) == word
 
 
-@pytest.mark.parametrize(("feet", "word"), [(1.9, INSIDE), (2.0, INSIDE), (2.1, OUTSIDE)])
+@pytest.mark.parametrize(("feet", "word"), [(1.99, INSIDE), (2.0, INSIDE), (2.01, OUTSIDE)])
 def test_two_feet_of_water_at_mean_low_water(feet: float, word: str) -> None:
     # 4VAC20-1330-40 A 2 (read): greatest depth, which is under the seaward edge of this slope.
     assert answer("VA", "A 2, first", replace(LINE, offset=2.0 + 10 * feet * FOOT - 0.5)) == word
