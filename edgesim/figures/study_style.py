@@ -11,18 +11,7 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from edgesim.figures.style import (
-    FOOTER_HEIGHT,
-    LEGEND_HEIGHT,
-    MILLIMETRES_PER_INCH,
-    MUTED,
-    OPTION_LOOKS,
-    TITLE_CHARACTERS,
-    Look,
-)
-
-FOOTER_CHARACTERS, LINE_HEIGHT = 128, 3.4
-"""Longest line of a footer, and the height of one more. [mm]"""
+from edgesim.figures.style import OPTION_LOOKS, Look, finish
 
 DECIDED, GIVEN, BY_CHANCE = "#0072B2", "#E69F00", "#777777"
 """Colours of decisions, of uncertain inputs, and of chance (Okabe and Ito; grey)."""
@@ -53,25 +42,7 @@ def finish_study(
     columns : int, default 4
         Most entries in one row of it.
     """
-    invented = "Invented data. " if "invented" in dataset.attrs["comment"].lower() else ""
-    footer = (
-        f"{textwrap.fill(reading, FOOTER_CHARACTERS)}\nPlanning-level forecast, not a design. {invented}"
-        f"{dataset.attrs['source']}: {dataset.attrs['title']}."
-    )
-    height = figure.get_figheight() * MILLIMETRES_PER_INCH
-    share = (FOOTER_HEIGHT + LINE_HEIGHT * (footer.count("\n") - 1)) / height
-    figure.text(0.01, 1.2 / height, footer, fontsize=7, color=MUTED, linespacing=1.35)
-    if handles:
-        rows = -(-len(handles) // columns)
-        figure.legend(
-            handles=list(handles), loc="lower center", bbox_to_anchor=(0.5, share),
-            ncols=-(-len(handles) // rows), columnspacing=1.2, borderaxespad=0.0,
-        )  # fmt: skip
-        share += LEGEND_HEIGHT * rows / height
-    figure.get_layout_engine().set(rect=(0.004, share, 0.99, 1 - share))  # type: ignore[union-attr, call-arg]
-    lines = -(-len(title) // TITLE_CHARACTERS)
-    even = TITLE_CHARACTERS if lines == 1 else len(title) // lines + 8
-    figure.suptitle(textwrap.fill(title, even), x=0.01, ha="left")
+    finish(figure, dataset, title, reading, handles, sample=None, columns=columns)
 
 
 def name_outcome(axes: Axes, text: str) -> None:

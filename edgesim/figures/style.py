@@ -361,7 +361,8 @@ def finish(
     title: str,
     reading: str = BANDS,
     handles: Sequence[Artist] = (),
-    sample: str = "",
+    sample: str | None = "",
+    columns: int = LEGEND_COLUMNS,
 ) -> None:
     """Add the title that says what is seen and the footer with the small print.
 
@@ -377,13 +378,17 @@ def finish(
         How to read the signs of this figure.
     handles : sequence of Artist, default ()
         Entries of a legend between the panels and the footer.
-    sample : str, default ""
-        What the figure rests on, where that is not the members of the forecast.
+    sample : str or None, default ""
+        What the figure rests on, where that is not the members of the forecast; None where the
+        reading says it.
+    columns : int, default `LEGEND_COLUMNS`
+        Most entries in one row of the legend.
     """
     invented = "Invented data. " if "invented" in dataset.attrs["comment"].lower() else ""
-    rests_on = sample or f"{dataset.sizes['member']} members"
+    if sample is not None:
+        reading = f"{sample or str(dataset.sizes['member']) + ' members'}: {reading}"
     small_print = (
-        f"{rests_on}: {reading}",
+        reading,
         f"Planning-level forecast, not a design. {invented}{dataset.attrs['source']}: {dataset.attrs['title']}.",
     )
     footer = [row for text in small_print for row in textwrap.wrap(text, FOOTER_CHARACTERS)]
@@ -391,7 +396,7 @@ def finish(
     share = (FOOTER_LINE * len(footer) + 1.7) / height
     figure.text(0.01, 1.2 / height, "\n".join(footer), fontsize=7, color=MUTED, linespacing=1.35)
     if handles:
-        rows = -(-len(handles) // LEGEND_COLUMNS)
+        rows = -(-len(handles) // columns)
         figure.legend(
             handles=list(handles),
             loc="lower center",

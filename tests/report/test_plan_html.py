@@ -91,6 +91,11 @@ def test_cautions_come_first_and_all_of_them(tree: Any):
     assert CAUTIONS in text(next(tree.iter("footer")))
 
 
+def test_cautions_go_with_figures_and_tables_that_are_carried_away(plan: Any):
+    for part in ("figures", "tables"):
+        assert CAUTIONS in (plan.folder / part / "cautions.txt").read_text(encoding="utf-8")
+
+
 def test_headings_go_down_one_level_at_a_time(tree: Any):
     levels = [int(e.tag[1]) for e in tree.iter() if re.fullmatch(r"h[1-6]", str(e.tag))]
     assert levels[0] == 1
@@ -115,7 +120,7 @@ def test_pages_of_limits_and_provenance_are_there(plan: Any, tree: Any):
     headings = [text(e) for e in tree.iter("h3")]
     assert any("Limits of this forecast" in heading for heading in headings)
     assert any("Provenance" in heading for heading in headings)
-    assert 'title = "Invented reach"' in text(next(tree.iter("pre")))
+    assert 'title = "Invented reach' in text(next(tree.iter("pre")))
     assert "Seed: 7." in text(tree)
 
 
@@ -150,7 +155,7 @@ def test_the_plan_never_says_permitted(tree: Any):
 
 
 def test_every_figure_and_table_is_a_file_too(plan: Any):
-    names = {path.name for path in plan.folder.glob("figures/*")}
+    names = {path.name for path in plan.folder.glob("figures/f*")}
     assert {Path(name).suffix for name in names} == {".png", ".svg"}
     assert len(names) == 4
 
