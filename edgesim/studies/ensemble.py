@@ -11,7 +11,8 @@ import xarray as xr
 
 from edgesim import errors
 from edgesim.model.common import prepare
-from edgesim.names import BUDGETS, LEDGER_ENTRIES
+from edgesim.model.settings import log_size
+from edgesim.names import BUDGETS, LEDGER_ENTRIES, OYSTER_SIZE_COUNT, SHELL_PARTS
 from edgesim.outcomes.dataset import Facts, build_dataset
 from edgesim.outcomes.facts import layout_facts
 from edgesim.outcomes.site import with_site
@@ -40,6 +41,7 @@ def forecast_study(scenario_file: ScenarioFile) -> Study:
     """
     central = scenario_file.central
     common = prepare(scenario_file)
+    visits = _longest_log(scenario_file, common.n_days)
     return Study(
         identity={
             "kind": "forecast",
@@ -47,13 +49,21 @@ def forecast_study(scenario_file: ScenarioFile) -> Study:
             "seed": str(central.run.seed),
         },
         function=run_member,
-        shared=Shared(scenario_file, common),
+        shared=Shared(scenario_file, common, visits),
         payloads=[{"member": index} for index in range(central.run.members)],
-        template=_template(layout_facts(scenario_file, common), len(central.options)),
+        template=_template(layout_facts(scenario_file, common), len(central.options), visits),
     )
 
 
-def _template(facts: Facts, n_options: int) -> dict[str, Quantity]:
+def _longest_log(scenario_file: ScenarioFile, n_days: int) -> int:
+    """Rows of the longest upkeep log of all members."""
+    if not any(path.startswith("upkeep.") for path in scenario_file.distributions):
+        return log_size(scenario_file.central, n_days)
+    members = range(scenario_file.central.run.members)
+    return max(log_size(scenario_file.member(index), n_days) for index in members)
+
+
+def _template(facts: Facts, n_options: int, visits: int) -> dict[str, Quantity]:
     lengths = {
         "option": n_options,
         "time": facts.time_days.size,
@@ -61,6 +71,9 @@ def _template(facts: Facts, n_options: int) -> dict[str, Quantity]:
         "cross_shore": facts.cross_shore.size,
         "ledger_entry": len(LEDGER_ENTRIES),
         "budget": len(BUDGETS),
+        "shell_part": len(SHELL_PARTS),
+        "oyster_size": OYSTER_SIZE_COUNT,
+        "visit": visits,
     }
     found = {}
     for variable in COMPUTED:

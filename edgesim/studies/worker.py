@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from edgesim.model.common import Common, member_forcing
 from edgesim.model.forecast import run_all_options
@@ -18,10 +19,11 @@ COMPUTED = tuple(variable for variable in VARIABLES if variable.name not in DERI
 
 @dataclass(frozen=True)
 class Shared:
-    """What all members share, on every worker."""
+    """What all members share, on every worker; `visits` is the length of the longest upkeep log."""
 
     scenario_file: ScenarioFile
     common: Common
+    visits: int
 
 
 def run_member(shared: Shared, payload: dict[str, Any]) -> dict[str, Any]:
@@ -42,6 +44,18 @@ def run_member(shared: Shared, payload: dict[str, Any]) -> dict[str, Any]:
     forcing = member_forcing(shared.scenario_file, shared.common, payload["member"])
     results = run_all_options(forcing.scenario, forcing, shared.common)
     return {
-        variable.name: np.stack([result[variable.name] for result in results])
+        variable.name: np.stack(
+            [
+                _as_long(result[variable.name], shared.visits)
+                if variable.dims[-1] == "visit"
+                else result[variable.name]
+                for result in results
+            ]
+        )
         for variable in COMPUTED
     }
+
+
+def _as_long(log: NDArray[np.float64], rows: int) -> NDArray[np.float64]:
+    """Log with rows of not-a-number at its end."""
+    return np.pad(log, (0, rows - log.size), constant_values=np.nan)

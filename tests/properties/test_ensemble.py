@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from edgesim.model.common import member_forcing, prepare
 from edgesim.model.forecast import UNDEFENDED, calibrate, run_all_options, run_option
 from edgesim.model.ledger import INFLOWS, OUTFLOWS
+from edgesim.model.settings import log_size
 from edgesim.model.state import ENTRY
 from edgesim.model.step import Member, flood_lines, run_window
 from edgesim.names import BUDGETS
@@ -148,7 +149,7 @@ def test_workers_and_order_change_no_byte(
     alone = run_forecast(scenario_file, workers=1)
     pair = run_forecast(scenario_file, workers=2)
     common = prepare(scenario_file)
-    shared = worker.Shared(scenario_file, common)
+    shared = worker.Shared(scenario_file, common, log_size(scenario_file.central, common.n_days))
     backwards = {index: worker.run_member(shared, {"member": index}) for index in (3, 1, 2, 0)}
     options = [option.name for option in scenario_file.central.options]
     by_option = [
