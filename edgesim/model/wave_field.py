@@ -403,7 +403,10 @@ def solve_waves(
         first_edge = min(first_edge, row)
         last_edge = max(last_edge, row)
     for row in range(nx):
-        result.planted[row] = 1 if cover[row].max() > 0.0 else 0
+        result.planted[row] = 0
+        for y in range(edge.size):
+            if cover[row, y] > 0.0:
+                result.planted[row] = 1
     last_rung = tables.stress.shape[1] - 1
     for k in range(levels.size):
         result.share[:] = np.float32(1.0)
