@@ -403,7 +403,10 @@ def solve_waves(
         first_edge = min(first_edge, row)
         last_edge = max(last_edge, row)
     for row in range(nx):
-        result.planted[row] = 1 if cover[row].max() > 0.0 else 0
+        result.planted[row] = 0
+        for y in range(edge.size):
+            if cover[row, y] > 0.0:
+                result.planted[row] = 1
     last_rung = tables.stress.shape[1] - 1
     for k in range(levels.size):
         result.share[:] = np.float32(1.0)
@@ -411,12 +414,14 @@ def solve_waves(
             if levels[k] - bed[row].min() <= SHALLOWEST:
                 break
             result.factor[:] = np.float32(1.0)
-            if with_wall and row >= wall.first_row:
-                multiply_by_line(result.factor, wall, k, row, result.step, result.over)
-            if row == reef.first_row - 1:
-                note_reef_energy(k, counts, tables, reef, result)
-            if with_reef and row >= reef.first_row:
-                multiply_by_line(result.factor, reef, k, row, result.step, result.over)
+            # One place of call for both lines: a kernel is compiled anew wherever it is called.
+            for outer in (True, False):
+                if not outer and row == reef.first_row - 1:
+                    note_reef_energy(k, counts, tables, reef, result)
+                line = wall if outer else reef
+                stands = with_wall if outer else with_reef
+                if stands and row >= line.first_row:
+                    multiply_by_line(result.factor, line, k, row, result.step, result.over)
             depth_rungs(bed, row, levels[k], last_rung, result.rung)
             look_up_row(result.rung, tables.breaking_flux, result.breaking)
             look_up_row(result.rung, tables.passing, result.passing)

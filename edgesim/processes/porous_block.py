@@ -68,7 +68,9 @@ def block_amplitudes(
     s = complex(inertia, friction / angular_frequency)
     impedance = cmath.sqrt(s / porosity)
     quarter = 0.25 * wavenumber * thickness * cmath.sqrt(porosity * s)
-    cosine, sine = cmath.cos(quarter), cmath.sin(quarter)
+    # cos and sin of a complex number from its exponential.
+    forth, back = cmath.exp(1j * quarter), cmath.exp(-1j * quarter)
+    cosine, sine = 0.5 * (forth + back), 0.5j * (back - forth)
     # Points 1, 2 and 4 quarters off the rear face, by the sums of angles.
     cosine2, sine2 = cosine * cosine - sine * sine, 2.0 * sine * cosine
     cosine3, sine3 = cosine2 * cosine - sine2 * sine, sine2 * cosine + cosine2 * sine
