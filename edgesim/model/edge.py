@@ -204,7 +204,11 @@ def move_edge(
         furthest = (nx - 1) * settings.dx
         target = min(state.edge[y] + fallen - state.advance[y], furthest)
         moved = max(target, settings.dx) - state.edge[y]
-        mass = wear(state, settings, y, moved)
+        # Most days nothing moves.
+        mass = 0.0
+        if moved != 0.0:
+            volume = worn_volume(state.bed, state.platform, y, state.edge[y], moved, settings.dx)
+            mass = volume * settings.dy * settings.soil_density
         state.edge[y] += moved
         if is_first_day:
             state.scarp_mud[y] = 0.0
@@ -298,26 +302,27 @@ def worn_position(edge: float, undercut: float, slump: float, slump_share: float
 
 
 @kernel
-def wear(state: State, settings: EdgeSettings, y: int, moved: float) -> float:
-    """Mass of marsh soil between the edge and where it moves to, in one column. [kg].
+def worn_volume(
+    bed: Floats, platform: Floats, y: int, edge: float, moved: float, dx: float
+) -> float:
+    """Marsh soil between the edge and where it moves to, a metre of one column. [m2].
 
     Negative where the marsh advances: it first fills the rest of the cell in which the edge stands
     at that cell's platform level, then grows at the level of the flat.
     """
-    nx = state.bed.shape[0]
-    low = min(state.edge[y], state.edge[y] + moved)
-    high = max(state.edge[y], state.edge[y] + moved)
+    nx = bed.shape[0]
+    low = min(edge, edge + moved)
+    high = max(edge, edge + moved)
     # A cell's marsh begins at its middle, as in `cell_of_edge`.
-    first = cell_of_edge(low, settings.dx, nx)
-    last = cell_of_edge(high, settings.dx, nx)
+    first = cell_of_edge(low, dx, nx)
+    last = cell_of_edge(high, dx, nx)
     volume = 0.0
     for row in range(first, last + 1):
-        start = max(low, (row - 0.5) * settings.dx)
-        end = min(high, (row + 0.5) * settings.dx)
+        start = max(low, (row - 0.5) * dx)
+        end = min(high, (row + 0.5) * dx)
         if end > start:
-            volume += (end - start) * (state.platform[row, y] - state.bed[row, y])
-    mass = volume * settings.dy * settings.soil_density
-    return mass if moved >= 0.0 else -mass
+            volume += (end - start) * (platform[row, y] - bed[row, y])
+    return volume if moved >= 0.0 else -volume
 
 
 @kernel

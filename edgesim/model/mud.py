@@ -130,9 +130,11 @@ def exchange_mud(
             state.roughness[row, y] += (now - state.roughness[row, y]) * memory
     if concentration > 0.0:
         balance_suspended(
-            state,
-            settings,
-            concentration,
+            state.suspended,
+            state.edge,
+            settings.dx,
+            settings.dy,
+            settings.mixing * SECONDS_PER_YEAR * concentration,
             last_row,
             line_rows,
             openness,
@@ -238,9 +240,11 @@ def pack_bed(
 
 @kernel
 def balance_suspended(
-    state: State,
-    settings: EdgeSettings,
-    concentration: float,
+    suspended: Floats,
+    edge: Floats,
+    dx: float,
+    dy: float,
+    unit: float,
     last_row: int,
     line_rows: NDArray[np.int64],
     openness: Floats,
@@ -262,12 +266,14 @@ def balance_suspended(
 
     Parameters
     ----------
-    state : State
-        ``suspended`` is written.
-    settings : EdgeSettings
-        Numbers of the member.
-    concentration : float
-        Of the channel. [kg m-3]
+    suspended : float64, (nx, ny)
+        Filled over the flat. [1]
+    edge : float64, (ny,)
+        Position of the edge. [m]
+    dx, dy : float
+        Cell size. [m]
+    unit : float
+        Mixing times the channel's concentration. [kg m-1 year-1]
     last_row : int
         First row that is marsh in every column.
     line_rows, openness
@@ -277,9 +283,9 @@ def balance_suspended(
     boxes : float64
         Work space of the linear system.
     """
-    nx, ny = state.bed.shape
-    rows_per = max(1, int(BOX / settings.dx + 0.5))
-    n_along = boxes_along(ny * settings.dy)
+    nx, ny = suspended.shape
+    rows_per = max(1, int(BOX / dx + 0.5))
+    n_along = boxes_along(ny * dy)
     n_across = (last_row + rows_per - 1) // rows_per
     band = n_across
     n = n_across * n_along
@@ -287,10 +293,10 @@ def balance_suspended(
         for column in range(boxes.shape[1]):
             boxes[box, column] = 0.0
     source, sink, mean_depth, count = band + 1, band + 2, band + 3, band + 4
-    area = settings.dx * settings.dy
+    area = dx * dy
     for y in range(ny):
         along = int((y + 0.5) * n_along / ny)
-        for row in range(cell_of_edge(state.edge[y], settings.dx, nx)):
+        for row in range(cell_of_edge(edge[y], dx, nx)):
             box = along * n_across + row // rows_per
             boxes[box, source] += stirred[row, y] * area
             boxes[box, sink] += deposit[row, y] * area
@@ -300,9 +306,8 @@ def balance_suspended(
         for across in range(n_across):
             box = along * n_across + across
             boxes[box, mean_depth] /= max(boxes[box, count], 1.0)
-    length_across = rows_per * settings.dx
-    length_along = ny * settings.dy / n_along
-    unit = settings.mixing * SECONDS_PER_YEAR * concentration
+    length_across = rows_per * dx
+    length_along = ny * dy / n_along
     across_unit = unit * length_along / length_across
     along_unit = unit * length_across / length_along
     # The matrix is symmetric: column 0 holds the diagonal, column k the coupling to box + k.
@@ -336,8 +341,8 @@ def balance_suspended(
     solve_symmetric_band(boxes, n, band, source)
     for y in range(ny):
         along = int((y + 0.5) * n_along / ny)
-        for row in range(cell_of_edge(state.edge[y], settings.dx, nx)):
-            state.suspended[row, y] = boxes[along * n_across + row // rows_per, source]
+        for row in range(cell_of_edge(edge[y], dx, nx)):
+            suspended[row, y] = boxes[along * n_across + row // rows_per, source]
 
 
 @kernel

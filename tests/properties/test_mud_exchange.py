@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 from hypothesis.extra import numpy as arrays
 from numpy.typing import NDArray
 
-from edgesim.model.edge import EdgeSettings
 from edgesim.model.mud import (
     BOX,
     balance_suspended,
@@ -20,7 +19,6 @@ from edgesim.model.mud import (
     pack_bed,
     solve_symmetric_band,
 )
-from edgesim.model.state import State
 
 Floats = NDArray[np.float64]
 NX, NY, DX = 12, 10, 1.0
@@ -37,22 +35,13 @@ def balanced(
     concentration: float = 0.035,
 ) -> Floats:
     """Relative concentration over a flat whose edge lies at 10 m."""
-    numbers = dict.fromkeys(EdgeSettings._fields, 1.0)
-    numbers |= {"dx": DX, "dy": DX, "mixing": mixing}
-    arrays_of: dict[str, Any] = dict.fromkeys(State._fields, np.zeros(1))
-    arrays_of |= {
-        "bed": np.zeros((NX, NY)),
-        "edge": np.full(NY, 10.0),
-        "suspended": np.full((NX, NY), np.nan),
-    }
-    state = State(**arrays_of)
-    some: Any = np.ones((NX, NY))
-    fields = ("strength", "stirring", "current_stirring", "natural_deposition")
-    settled = EdgeSettings(**{**numbers, **dict.fromkeys(fields, some)})  # type: ignore[arg-type]
+    suspended = np.full((NX, NY), np.nan)
     balance_suspended(
-        state,
-        settled,
-        concentration,
+        suspended,
+        np.full(NY, 10.0),
+        DX,
+        DX,
+        mixing * SECONDS * concentration,
         10,
         np.array([row]),
         openness[None, :],
@@ -61,7 +50,7 @@ def balanced(
         depth,
         box_room(NX, NY, DX, DX),
     )
-    return state.suspended[:10]
+    return suspended[:10]
 
 
 def field(low: float, high: float) -> Any:
