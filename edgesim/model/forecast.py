@@ -288,6 +288,7 @@ def _state(
         unit_height=np.ones(n_units),
         placed=np.ones(n_units),
         loose=np.zeros(n_units),
+        cement=np.zeros(n_units),
         mesh_end=containers[0],
         ring_end=containers[1],
         spilled=np.zeros(n_units),

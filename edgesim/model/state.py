@@ -60,6 +60,8 @@ class State(NamedTuple):
         Part of that height which is still shell placed at build. [1]
     loose : (n_units,)
         Shell spilled beside the unit, as height of the unit over its height at build. [1]
+    cement : (n_units,)
+        Degree of cementing on the day before. [1]
     mesh_end, ring_end : (n_units,)
         Days on which the mesh or bag, and the rings, fail; fixed at the start. [d]
     spilled : (n_units,)
@@ -99,6 +101,7 @@ class State(NamedTuple):
     unit_height: Floats
     placed: Floats
     loose: Floats
+    cement: Floats
     mesh_end: Floats
     ring_end: Floats
     spilled: Floats
@@ -134,6 +137,7 @@ WRITES: dict[str, str] = {
     "unit_height": "age_reef",
     "placed": "age_reef",
     "loose": "age_reef",
+    "cement": "age_reef",
     "spilled": "age_reef",
     "shell_made": "grow_oysters",
     "oysters": "grow_oysters",
