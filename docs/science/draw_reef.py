@@ -78,7 +78,7 @@ def exposure() -> Figure:
                 ls=look,
             )
         right.axhline(70.0, color=BLACK, lw=0.8)
-        right.annotate("keeps its shape without wire", (2950.0, 62.0), ha="right", fontsize=7)
+        right.annotate("keeps its shape without wire", (2950.0, 54.0), ha="right", fontsize=7)
         right.set_title("Cement: low, middle and high need of oysters")
         right.set_xlabel("Adult oysters (per m²)")
         right.set_ylabel("Cemented (%)")

@@ -304,6 +304,7 @@ def _state(
         unit_height=np.ones(n_units),
         placed=np.ones(n_units),
         loose_shell=np.zeros(n_units),
+        cement=np.zeros(n_units),
         mesh_end=containers[0],
         ring_end=containers[1],
         spilled=np.zeros(n_units),

@@ -215,8 +215,7 @@ def grow_oysters(
         )
         if state.spilled[unit] == 1.0:
             # Oysters on loose shell go with it.
-            cement = consolidation(adults(state, unit, cohort), settings.consolidation_density)
-            everywhere += HEAP_SURFACE * washing * (1.0 - cement)
+            everywhere += HEAP_SURFACE * washing * (1.0 - state.cement[unit])
         young_left = np.exp(-everywhere * dt)
         old_left = np.exp(-(everywhere + settings.adult_mortality) * dt)
         mud = state.bed[settings.row[unit], settings.place[unit]]
@@ -316,7 +315,7 @@ def age_reef(
     Parameters
     ----------
     state : State
-        ``unit_height``, ``placed``, ``loose`` and ``spilled`` are written, shell and unit
+        ``unit_height``, ``placed``, ``loose``, ``cement`` and ``spilled`` are written, shell and unit
         entries posted.
     settings : ReefSettings
         Numbers of the member.
@@ -335,11 +334,14 @@ def age_reef(
     cohort = min(int(year), state.oysters.shape[0] - 1)
     dissolving = loss_rate(settings.shell_half_life)
     buried_dissolving = loss_rate(HALF_LIFE_BURIED[1])
+    loose_off = -np.expm1(-washing * dt)
+    heap_off = -np.expm1(-HEAP_SURFACE * washing * dt)
     volume_of_height = settings.built_height * settings.area
     for unit in range(state.unit_height.size):
         top = crest(state, settings, unit, year)
         exposure = look_up(dry_share, TABLE_LOW, TABLE_STEP, top - mean_sea_level)
         cement = consolidation(adults(state, unit, cohort), settings.consolidation_density)
+        state.cement[unit] = cement
         shape = reef_growth(exposure, settings.exposure_low, settings.exposure_high)
         made = state.shell_made[unit] / settings.grown_density
         grown = min(settings.reef_growth * shape * cement, made) * dt / settings.built_height
@@ -355,7 +357,7 @@ def age_reef(
             exposed = uncemented * EXPOSED_IN_MESH if held else uncemented
             dissolved = height * (dissolving * exposed + buried_dissolving * cement) * dt
             if state.spilled[unit] == 1.0:
-                washed = height * uncemented * -np.expm1(-HEAP_SURFACE * washing * dt)
+                washed = height * uncemented * heap_off
             elif not held and cement < CEMENTED:
                 state.spilled[unit] = 1.0
                 state.ledger[_SPILLED] += 1.0
@@ -365,7 +367,7 @@ def age_reef(
                 height -= fallen
         loose = state.loose_shell[unit]
         loose_dissolved = loose * dissolving * dt
-        loose_washed = loose * -np.expm1(-washing * dt)
+        loose_washed = loose * loose_off
         state.loose_shell[unit] = max(0.0, loose - loose_dissolved - loose_washed)
         if height > 0.0:
             state.placed[unit] *= 1.0 - min(1.0, (dissolved + washed) / height)

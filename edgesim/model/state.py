@@ -76,6 +76,8 @@ class State(NamedTuple):
         Part of that height which is still shell placed at build. [1]
     loose_shell : (n_units,)
         Shell spilled beside the unit, as height of the unit over its height at build. [1]
+    cement : (n_units,)
+        Degree of cementing on the day before. [1]
     mesh_end, ring_end : (n_units,)
         Days on which the mesh or bag, and the rings, fail; fixed at the start. [d]
     spilled : (n_units,)
@@ -124,6 +126,7 @@ class State(NamedTuple):
     unit_height: Floats
     placed: Floats
     loose_shell: Floats
+    cement: Floats
     mesh_end: Floats
     ring_end: Floats
     spilled: Floats
@@ -168,6 +171,7 @@ WRITES: dict[str, str] = {
     "unit_height": "age_reef",
     "placed": "age_reef",
     "loose_shell": "age_reef",
+    "cement": "age_reef",
     "spilled": "age_reef",
     "shell_made": "grow_oysters",
     "oysters": "grow_oysters",

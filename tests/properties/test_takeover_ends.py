@@ -49,29 +49,41 @@ CHANGES = {
 }
 
 
-@pytest.mark.parametrize("part", CHANGES)
-def test_switching_a_material_moves_only_what_depends_on_it(
-    small_scenario: Make, part: str
-) -> None:
-    path, name, moves = CHANGES[part]
-    before, after = (small_scenario({"run.years": 1, **changes}) for changes in ({}, {path: name}))
-    common = prepare(before)
-    option = next(o for o in before.central.options if o.name == "walls and reef")
-    found = []
-    for scenario in (before, after):
+@pytest.fixture(scope="module")
+def numbers(small_scenario: Make) -> Callable[[dict[str, Any]], dict[str, Any]]:
+    """Everything that a member of the demonstration begins with, by name."""
+    common = prepare(small_scenario({"run.years": 1}))
+
+    def of(changes: dict[str, Any]) -> dict[str, Any]:
+        scenario = small_scenario({"run.years": 1, **changes})
         forcing = member_forcing(scenario, common, 1)
+        option = next(o for o in scenario.central.options if o.name == "walls and reef")
         member = set_up(forcing, common, option)
-        numbers = {
+        return {
             **member.state._asdict(),
             **member.wall_settings._asdict(),
             **member.reef_settings._asdict(),
             "tally": forcing.weather.tally,
             "strength": member.edge_settings.strength,
         }
-        found.append(numbers)
+
+    return of
+
+
+@pytest.fixture(scope="module")
+def before(numbers: Callable[[dict[str, Any]], dict[str, Any]]) -> dict[str, Any]:
+    return numbers({})
+
+
+@pytest.mark.parametrize("part", CHANGES)
+def test_switching_a_material_moves_only_what_depends_on_it(
+    numbers: Callable[[dict[str, Any]], dict[str, Any]], before: dict[str, Any], part: str
+) -> None:
+    path, name, moves = CHANGES[part]
+    after = numbers({path: name})
     moved = {
         key
-        for key, value in found[0].items()
-        if not np.array_equal(value, found[1][key], equal_nan=np.asarray(value).dtype.kind == "f")
+        for key, value in before.items()
+        if not np.array_equal(value, after[key], equal_nan=np.asarray(value).dtype.kind == "f")
     }
     assert moved == moves
