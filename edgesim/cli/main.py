@@ -30,6 +30,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "check": ("edgesim.cli.scenario_commands:check", "Check a scenario and show every input."),
     "cost": ("edgesim.cli.cost_command:cost", "Show the bill of quantities and what it costs."),
     "permit": ("edgesim.cli.cost_command:permit", "Compare a design with numbers of rules."),
+    "materials": ("edgesim.cli.materials_command:materials", "List woods, wires, ties and units."),
     "forecast": ("edgesim.cli.forecast_command:forecast", "Forecast the marsh edge day by day."),
     "figure": ("edgesim.cli.exhibit_commands:figure", "Draw one figure of a forecast."),
     "table": ("edgesim.cli.exhibit_commands:table", "Print one table of a forecast."),

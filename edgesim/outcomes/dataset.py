@@ -26,26 +26,17 @@ from numpy.typing import NDArray
 from edgesim import __version__
 from edgesim.constants import DAYS_PER_YEAR
 from edgesim.errors import DataFileError, InvalidParameterError
-from edgesim.names import (
-    BUDGETS,
-    BY_NAME,
-    COST_HEADS,
-    DERIVED,
-    LEDGER_ENTRIES,
-    OYSTER_SIZE_COUNT,
-    OYSTER_SIZE_STEP,
-    VARIABLES,
-    Variable,
-)
+from edgesim.names import BY_NAME, DERIVED, VARIABLES, Variable
 from edgesim.outcomes.cash import cash_flow
+from edgesim.outcomes.coordinates import coordinates
 from edgesim.outcomes.indicators import (
     NO_ACTION,
+    first_failures,
     land_kept,
     reach_mask,
     retreats,
     stands_alone,
     takeover_year,
-    yearly_records,
 )
 from edgesim.scenario import CAUTIONS, ScenarioFile
 
@@ -57,7 +48,7 @@ SINGLE_PRECISION = ("edge_position", "surface_section", "oyster_sizes")
 
 TIME_AND_SPACE = ("time", "alongshore", "cross_shore")
 
-LABELS = ("option", "ledger_entry", "budget", "cost_head", "datum")
+LABELS = ("option", "ledger_entry", "budget", "cost_head", "datum", "shell_part")
 """Dimensions whose coordinate is a name. On disk it is called ``option_name`` and so on,
 since a CF coordinate variable is numeric and a label is an auxiliary coordinate (CF 6.1)."""
 
@@ -167,7 +158,7 @@ def build_dataset(
     dataset = xr.Dataset(
         {name: _described(BY_NAME[name], values, facts) for name, values in arrays.items()}
         | _layout(facts),
-        coords=_coordinates(facts, options, len(results[0])),
+        coords=coordinates(facts, options, len(results[0])),
         attrs=_global_attributes(facts, scenario_file),
     )
     # Decoding here as a reader would makes the Dataset in memory equal to the one read back.
@@ -194,7 +185,23 @@ def _check(options: Sequence[str], results: Sequence[Sequence[Result]]) -> None:
 
 
 def _stack(results: Sequence[Sequence[Result]], name: str) -> NDArray[np.float64]:
-    return np.array([[member[name] for member in members] for members in results], dtype=np.float64)
+    values = [
+        [np.asarray(member[name], dtype=np.float64) for member in members] for members in results
+    ]
+    if BY_NAME[name].dims[-1] == "visit":
+        return _padded(values)
+    return np.array(values, dtype=np.float64)
+
+
+def _padded(logs: list[list[NDArray[np.float64]]]) -> NDArray[np.float64]:
+    """Logs of every option and member in one array, as long as the longest, at least one row."""
+    used = [int(np.isfinite(log).sum()) for members in logs for log in members]
+    padded = np.full((len(logs), len(logs[0]), max([1, *used])), np.nan)
+    for option, members in enumerate(logs):
+        for member, log in enumerate(members):
+            rows = min(log.size, padded.shape[-1])
+            padded[option, member, :rows] = log[:rows]
+    return padded
 
 
 def _derive(
@@ -215,15 +222,21 @@ def _derive(
             share,
         ),
         **cash_flow(arrays["ledger"], facts.time_days / DAYS_PER_YEAR),
+        **first_failures(arrays, facts.time_days / DAYS_PER_YEAR),
     }
 
 
 def _described(variable: Variable, values: NDArray[np.float64], facts: Facts) -> xr.Variable:
-    attributes = _attributes(variable.name, variable.long_name, variable.unit, facts)
+    attributes: dict[str, Any] = dict(
+        _attributes(variable.name, variable.long_name, variable.unit, facts)
+    )
     if variable.standard_name:
         attributes["standard_name"] = variable.standard_name
     if variable.cell_methods:
         attributes["cell_methods"] = variable.cell_methods
+    if variable.flags:
+        attributes["flag_values"] = np.arange(len(variable.flags), dtype=np.float64)
+        attributes["flag_meanings"] = " ".join(variable.flags)
     kind = np.float32 if variable.name in SINGLE_PRECISION else np.float64
     described = xr.Variable(variable.dims, values.astype(kind), attributes)
     # CF 2.4: what is neither time nor space stands left of them.
@@ -235,73 +248,6 @@ def _attributes(name: str, long_name: str, unit: str, facts: Facts) -> dict[str,
     if name in ELEVATIONS:
         attributes["comment"] = f"positive up from {facts.vertical_datum}"
     return attributes
-
-
-def _coordinates(facts: Facts, options: Sequence[str], members: int) -> dict[str, xr.Variable]:
-    days = np.asarray(facts.time_days, dtype=np.float64)
-    time_attributes = {
-        "standard_name": "time",
-        "long_name": "time of the record",
-        "units": f"days since {facts.start.isoformat()} 00:00:00",
-        "calendar": "standard",
-        "units_metadata": "leap_seconds: unknown",
-        "axis": "T",
-    }
-    return {
-        "option": _labels("option", options, "name of the option"),
-        "member": xr.Variable(
-            "member",
-            np.arange(members, dtype=np.int32),
-            {"standard_name": "realization", "long_name": "ensemble member", "units": "1"},
-        ),
-        "time": xr.Variable("time", days, time_attributes),
-        "elapsed": xr.Variable(
-            "time",
-            days / DAYS_PER_YEAR,
-            {"long_name": "time since the start", "units": "Julian_year"},
-        ),
-        "alongshore": xr.Variable(
-            "alongshore",
-            np.asarray(facts.alongshore, dtype=np.float64),
-            {
-                "standard_name": "projection_y_coordinate",
-                "long_name": "distance along the shore, in the local plane of the site",
-                "units": "m",
-                "axis": "Y",
-            },
-        ),
-        "cross_shore": xr.Variable(
-            "cross_shore",
-            np.asarray(facts.cross_shore, dtype=np.float64),
-            {
-                "standard_name": "projection_x_coordinate",
-                "long_name": "distance landward from the seaward side of the grid, in the local plane of the site",
-                "units": "m",
-                "axis": "X",
-            },
-        ),
-        "oyster_size": xr.Variable(
-            "oyster_size",
-            (np.arange(OYSTER_SIZE_COUNT) + 0.5) * OYSTER_SIZE_STEP,
-            {"long_name": "middle of the class of shell height", "units": "m"},
-        ),
-        "ledger_entry": _labels("ledger_entry", LEDGER_ENTRIES, "name of the ledger entry"),
-        "budget": _labels("budget", BUDGETS, "name of the budget"),
-        "cost_head": _labels("cost_head", COST_HEADS, "head of the cash flow"),
-        "cost_year": xr.Variable(
-            "cost_year",
-            np.array(list(yearly_records(days / DAYS_PER_YEAR)), dtype=np.int32),
-            {
-                "long_name": "year of the forecast in which money is spent; 0 is the build",
-                "units": "1",
-            },
-        ),
-        "datum": _labels("datum", list(facts.datums), "name of the tidal datum"),
-    }
-
-
-def _labels(dimension: str, names: Sequence[str], long_name: str) -> xr.Variable:
-    return xr.Variable(dimension, np.array(names, dtype=object), {"long_name": long_name})
 
 
 def _layout(facts: Facts) -> dict[str, xr.Variable]:

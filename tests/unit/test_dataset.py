@@ -14,7 +14,15 @@ import xarray as xr
 from scipy import stats
 
 from edgesim.errors import DataFileError, InvalidParameterError
-from edgesim.names import BUDGETS, BY_NAME, DERIVED, LEDGER_ENTRIES, OYSTER_SIZE_COUNT, VARIABLES
+from edgesim.names import (
+    BUDGETS,
+    BY_NAME,
+    DERIVED,
+    LEDGER_ENTRIES,
+    OYSTER_SIZE_COUNT,
+    SHELL_PARTS,
+    VARIABLES,
+)
 from edgesim.outcomes.dataset import (
     Facts,
     build_dataset,
@@ -40,6 +48,7 @@ def small_result(ny: int, nx: int, nt: int, speed: float) -> dict[str, Any]:
     """Every quantity zero, but an edge that retreats everywhere at `speed` a record."""
     sizes = {"time": nt, "alongshore": ny, "cross_shore": nx, "ledger_entry": len(LEDGER_ENTRIES)}
     sizes |= {"budget": len(BUDGETS), "oyster_size": OYSTER_SIZE_COUNT}
+    sizes |= {"shell_part": len(SHELL_PARTS), "visit": 3}
     result = {
         variable.name: np.zeros([sizes[dim] for dim in variable.dims[2:]])
         for variable in VARIABLES
