@@ -111,11 +111,11 @@ def test_prices_of_other_years_and_currencies_are_refused(
 ) -> None:
     ours = small_scenario()
     later = small_scenario({"prices.price_year": 2020})
-    with pytest.raises(ScenarioError, match="prices.price_year = 2020: differs from 2026"):
+    with pytest.raises(ScenarioError, match=r"prices\.price_year = 2020: differs from 2026"):
         plan_comparison([ours, later])
     assert len(plan_comparison([ours, later], mixed_prices=True).designs) == 3
     pounds = small_scenario({"prices.currency": "GBP"})
-    with pytest.raises(ScenarioError, match="prices.currency = GBP"):
+    with pytest.raises(ScenarioError, match=r"prices\.currency = GBP"):
         plan_comparison([ours, pounds], mixed_prices=True)
 
 
