@@ -50,12 +50,6 @@ def cheap_study(tasks: int, seed: int = 1, **shared: Any) -> Study:
     )
 
 
-def marks_in(folder: Path) -> list[tuple[int, int]]:
-    """Number of each task that was begun, and the process that did, the latest last."""
-    files = sorted(folder.iterdir(), key=lambda path: path.stat().st_mtime_ns)
-    return [tuple(map(int, path.name.split("."))) for path in files]  # type: ignore[misc]
-
-
 def main() -> None:
     """Run or resume a study: folder of the store, folder of the marks, tasks, workers, scheduler."""
     path, marks, tasks, workers, *scheduler = sys.argv[1:]
@@ -69,7 +63,3 @@ def main() -> None:
         scheduler=scheduler[0] if scheduler else None,
         resume=True,
     )
-
-
-if __name__ == "__main__":
-    main()

@@ -76,7 +76,7 @@ def forecast(
     from edgesim.outcomes.dataset import write_dataset, write_table
     from edgesim.outcomes.summary import takeover_table, write_summary, write_takeover
     from edgesim.studies.ensemble import failures_of, run_forecast
-    from edgesim.studies.store import remove_store
+    from edgesim.studies.store import read_store, remove_store
 
     store = folder / STORE
     if not resume:
@@ -87,6 +87,8 @@ def forecast(
                 scenario_file, workers, report, scheduler=scheduler, path=store, resume=resume
             )
     except BaseException:
+        if store.exists() and not read_store(store).done.any():  # every member failed
+            remove_store(store)
         if is_new:
             with suppress(OSError):
                 folder.rmdir()
@@ -98,6 +100,7 @@ def forecast(
         write_takeover(dataset, folder / TAKEOVER)
         written.append(TAKEOVER)
     failures = failures_of(dataset)
+    (folder / FAILURES).unlink(missing_ok=True)
     if failures:
         write_table([_row_of(failure) for failure in failures], folder / FAILURES)
         written.append(FAILURES)

@@ -132,37 +132,25 @@ def stoppable(store: Path) -> Iterator[None]:
     ------
     KeyboardInterrupt
         With the last words to the user, when stopped and something was kept.
-
-    Notes
-    -----
-    A store without any result is removed, whatever ended the study.
     """
     is_main = threading.current_thread() is threading.main_thread()
     before = signal.signal(signal.SIGTERM, signal.default_int_handler) if is_main else None
     try:
         yield
-    except BaseException as stop:
-        kept = _kept(store)
-        if kept and isinstance(stop, KeyboardInterrupt):
-            msg = f"Stopped. {kept} are kept; go on with the same command and --resume."
-            raise KeyboardInterrupt(msg) from stop
-        raise
+    except KeyboardInterrupt as stop:
+        if not store.exists():
+            raise
+        from edgesim.studies.store import read_store
+
+        kept = read_store(store).finished
+        msg = (
+            f"Stopped. {kept.sum()} of {kept.size} runs are kept; "
+            "go on with the same command and --resume."
+        )
+        raise KeyboardInterrupt(msg) from stop
     finally:
         if is_main:
             signal.signal(signal.SIGTERM, before)
-
-
-def _kept(store: Path) -> str:
-    """What of a broken-off study is on disk; a store without any result is removed."""
-    from edgesim.studies.store import read_store, remove_store
-
-    if not store.exists():
-        return ""
-    found = read_store(store)
-    if not found.done.any():
-        remove_store(store)
-        return ""
-    return f"{found.finished.sum()} of {found.finished.size} runs"
 
 
 def print_estimate(cost: Estimate, what: str, free: int, *, as_json: bool = False) -> None:

@@ -15,12 +15,13 @@ import threading
 import time
 import uuid
 from collections import deque
-from collections.abc import Generator, Iterator
+from collections.abc import Collection, Generator, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from multiprocessing import resource_tracker
 from typing import Any
 
+import dask
 from distributed import (
     CancelledError,
     Client,
@@ -47,6 +48,14 @@ CONNECT_SECONDS = 10.0
 
 WORKERS_SECONDS = 600.0
 """How long to wait for the first worker of a scheduler: a cluster may have a queue. [s]"""
+
+LEAN = {
+    "distributed.worker.profile.enabled": False,
+    "distributed.admin.system-monitor.log-length": 60,
+    "distributed.admin.system-monitor.disk": False,
+    "distributed.admin.low-level-log-length": 100,
+}
+"""Nobody looks at what workers would otherwise keep about themselves; it grew by 40 kB a second."""
 
 RATES = 8
 """Batches from whose durations the next size is reckoned."""
@@ -117,13 +126,13 @@ def in_cluster(
     """
     with _local(workers) if scheduler is None else _existing(scheduler) as client:
         share = Share(study)
+        _check_workers(client, study)
         client.register_plugin(share)
         try:
-            _check_workers(client, study)
             yield from _Dispatch(client, study, share.name, indices, deadline).outcomes()
-        except CancelledError as error:
+        except (CancelledError, OSError) as error:
             where = scheduler or "on this machine"
-            msg = f"the scheduler {where} was lost ({error}); what is done is kept: add --resume to go on."
+            msg = f"the scheduler {where} was lost ({_first_line(error)}); what is done is kept: add --resume to go on."
             raise StudyError(msg) from error
         finally:
             if client.status == "running":
@@ -141,7 +150,7 @@ class _Dispatch:
         self.suspects: deque[int] = deque()
         self.rates: deque[float] = deque(maxlen=RATES)
         self.under_way: dict[Future[Any], list[int]] = {}
-        self.done = as_completed(with_results=False)
+        self.done = as_completed(loop=client.loop)
 
     def outcomes(self) -> Iterator[Outcome]:
         """Yield the outcome of every task, until none is left or time is up."""
@@ -161,7 +170,12 @@ class _Dispatch:
             return found
         error = future.exception()
         if not isinstance(error, KilledWorker):
-            raise error if error is not None else CancelledError(future.key)
+            if error is None or isinstance(error, CancelledError):
+                raise CancelledError(future.key)
+            msg = (
+                f"a worker could not begin its tasks: {type(error).__name__}: {_first_line(error)}"
+            )
+            raise StudyError(msg) from error
         if len(indices) > 1 or self.under_way or self.left:
             # Others may have been to blame: each of them is tried once more, alone, at the end.
             self.suspects.extend(indices)
@@ -175,7 +189,9 @@ class _Dispatch:
         """Keep every worker supplied, as far as there are tasks and time."""
         workers = max(1, len(self.client.nthreads())) if self.left else 1
         while self.left and len(self.under_way) < BATCHES_A_WORKER * workers:
-            size = self._batch_size(workers)
+            waiting = sum(len(batch) for batch in self.under_way.values())
+            time_left = None if self.deadline is None else self.deadline - time.monotonic()
+            size = batch_size(self.rates, len(self.left), workers, waiting, time_left)
             if not size:
                 self.left.clear()
                 self.suspects.clear()
@@ -184,21 +200,6 @@ class _Dispatch:
         if self.suspects and not self.left and not self.under_way:
             self._submit([self.suspects.popleft()])
 
-    def _batch_size(self, workers: int) -> int:
-        """Number of tasks in the next batch; 0 when no time is left for one."""
-        if not self.rates:
-            return 1
-        # The quickest of the last batches: the first ones compile, and others may disturb.
-        seconds = max(min(self.rates), 1e-6)
-        size = min(BATCH_SECONDS / seconds, len(self.left) / (BATCHES_A_WORKER * workers))
-        if self.deadline is not None:
-            waiting = sum(len(batch) for batch in self.under_way.values()) / workers
-            room = (self.deadline - time.monotonic()) / seconds - waiting
-            if room < 1.0:
-                return 0
-            size = min(size, room)
-        return max(1, math.floor(size))
-
     def _submit(self, indices: list[int]) -> None:
         payloads = [self.study.payloads[index] for index in indices]
         future = self.client.submit(run_batch, self.name, indices, payloads, pure=False)
@@ -206,10 +207,45 @@ class _Dispatch:
         self.done.add(future)
 
 
+def batch_size(
+    rates: Collection[float], left: int, workers: int, waiting: int, time_left: float | None
+) -> int:
+    """Number of tasks in the next batch; 0 when there is no time for one.
+
+    Parameters
+    ----------
+    rates : collection of float
+        Seconds a task in the last batches; empty before the first has come back. [s]
+    left : int
+        Tasks not handed out yet.
+    workers : int
+        Worker processes.
+    waiting : int
+        Tasks handed out and not come back.
+    time_left : float or None
+        Time until the deadline, if there is one. [s]
+
+    Returns
+    -------
+    int
+    """
+    if not rates:
+        return 1
+    # The quickest of the last batches: the first ones compile, and others may disturb.
+    seconds = max(min(rates), 1e-6)
+    size = min(BATCH_SECONDS / seconds, left / (BATCHES_A_WORKER * workers))
+    if time_left is not None:
+        room = time_left / seconds - waiting / workers
+        if room < 1.0:
+            return 0
+        size = min(size, room)
+    return max(1, math.floor(size))
+
+
 @contextmanager
 def _local(workers: int) -> Iterator[Client]:
     """Start worker processes on this machine, which listen on the loopback alone."""
-    with _interrupts_kept_from_children():
+    with dask.config.set(LEAN), _interrupts_kept_from_children():
         cluster = LocalCluster(
             n_workers=workers,
             threads_per_worker=1,
@@ -221,7 +257,7 @@ def _local(workers: int) -> Iterator[Client]:
             memory_limit=0,
             silence_logs=logging.CRITICAL,
         )
-    with cluster, Client(cluster) as client:
+    with cluster, Client(cluster, set_as_default=False) as client:
         yield client
 
 
@@ -236,7 +272,7 @@ def _existing(address: str) -> Iterator[Client]:
             "Give --scheduler the address that `dask scheduler` printed, such as tcp://127.0.0.1:8786."
         )
         raise InvalidParameterError(msg) from error
-    with client:
+    with _quiet("distributed.client"), client:
         try:
             client.wait_for_workers(1, timeout=WORKERS_SECONDS)
         except TimeoutError as error:
@@ -250,8 +286,10 @@ def _check_workers(client: Client, study: Study) -> None:
     if max(client.nthreads().values(), default=1) > 1:
         msg = "workers must have one thread each: start them with `dask worker ADDRESS --nthreads 1 --nworkers N`."
         raise StudyError(msg)
-    here = code_version(study.function)
-    for address, there in client.run(code_version, study.function).items():
+    # A function of the script that was started travels with its code.
+    known = study.function if study.function.__module__ != "__main__" else None
+    here = code_version(known)
+    for address, there in client.run(code_version, known).items():
         if there != here:
             msg = f"the worker {address} has edgesim {there}, this process {here}. Install the same version everywhere."
             raise StudyError(msg)
@@ -277,6 +315,18 @@ def _interrupts_kept_from_children() -> Iterator[None]:
         yield
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+@contextmanager
+def _quiet(name: str) -> Iterator[None]:
+    """Keep a logger from telling in its words what our errors tell in theirs."""
+    logger = logging.getLogger(name)
+    before = logger.level
+    logger.setLevel(logging.CRITICAL)
+    try:
+        yield
+    finally:
+        logger.setLevel(before)
 
 
 def _first_line(error: BaseException) -> str:

@@ -80,10 +80,11 @@ def run_tasks(
 
     Notes
     -----
+    However it ends, the store holds what was done, and there is none when that is nothing.
     More than one worker needs a script guarded by ``if __name__ == "__main__"``.
     """
     # Workers import this module too, and do without zarr.
-    from edgesim.studies.store import open_store
+    from edgesim.studies.store import open_store, remove_store
 
     if path is not None and not path.exists():
         check_disk(study, path)
@@ -109,6 +110,8 @@ def run_tasks(
                 report(finished, total)
     finally:
         store.flush()
+        if path is not None and not store.finished.any():
+            remove_store(path)
     return store
 
 

@@ -147,10 +147,11 @@ def identity_of(study: Study) -> dict[str, str]:
     }
 
 
-def code_version(function: Callable[..., Any]) -> str:
-    """Version of edgesim and hash of the sources that decide what a function gives."""
-    package = Path(edgesim.__file__).parent
-    sources = {*(package / "outcomes").glob("*.py"), Path(inspect.getfile(function))}
+def code_version(function: Callable[..., Any] | None = None) -> str:
+    """Version of edgesim and hash of the sources that decide results, a function's own among them."""
+    sources = set((Path(edgesim.__file__).parent / "outcomes").glob("*.py"))
+    if function is not None:
+        sources.add(Path(inspect.getfile(function)))
     digest = hashlib.sha256()
     for path in sorted(sources, key=lambda path: path.name):
         digest.update(path.read_bytes())
