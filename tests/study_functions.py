@@ -79,3 +79,10 @@ def sometimes_failing(shared: Any, payload: dict[str, Any]) -> dict[str, Any]:
 def chance_alone(shared: Any, payload: dict[str, Any]) -> dict[str, Any]:
     noise = np.random.default_rng(payload["member"]).normal()
     return _answer(float(_drawn(shared, payload)[0] + noise), shared.files[0].central.run.years)
+
+
+def by_gap(shared: Any, payload: dict[str, Any]) -> dict[str, Any]:
+    """Marsh kept of 1 or 2 m2 by the gap alone, and a little by the traffic."""
+    share = payload["shares"].get("traffic.level", 0.5)
+    wide = payload["changes"]["design.walls.gap"] > 2.0
+    return _answer(2.0 * wide + 0.1 * share, shared.files[0].central.run.years)

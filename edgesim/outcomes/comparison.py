@@ -197,7 +197,7 @@ def target_words(target: Target) -> str:
     """Say a target in words, in SI units."""
     side = "at most" if target.at_most else "at least"
     unit = BY_NAME[target.quantity].unit
-    return f"{target.name}: {Measure(target.quantity, target.year).label} {side} {target.threshold:.4g}{'' if unit == '1' else ' ' + unit}"
+    return f"{target.name}: {Measure(target.quantity, target.year).label} {side} {target.threshold:,.6g}{'' if unit == '1' else ' ' + unit}"
 
 
 def last_year_of(dataset: xr.Dataset) -> int:

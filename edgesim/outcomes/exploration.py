@@ -14,7 +14,10 @@ from edgesim.outcomes.summary import chance_interval
 SMALL_SHARE = 0.05
 """A share of the variance below this does not matter to a decision (judgement). [1]"""
 
-CHANCE = "chance"
+ENOUGH_TRAJECTORIES, ENOUGH_POINTS = 8, 64
+"""Below these sizes nothing is said to be without effect (judgement). [1]"""
+
+CHANCE, SUCCESS = "chance", "success"
 
 
 @dataclass(frozen=True)
@@ -281,8 +284,10 @@ def _of_screening(dataset: xr.Dataset) -> list[str]:
             f"{label}, screening with {trajectories} trajectories: the largest mean effects over the whole range "
             f"are those of {', '.join(strong)}; ranking against half the sample: {dataset['screening_ranking'].values[o]}."
         )
-        if idle:
-            text += f" Without effect (below {SMALL_SHARE:.0%} of the largest, bounds included): {', '.join(idle)}."
+        if trajectories < ENOUGH_TRAJECTORIES or str(dataset["outcome"].values[o]) == SUCCESS:
+            text += " Too little to call any input idle."
+        elif idle:
+            text += f" Below {SMALL_SHARE:.0%} of the largest, bounds included: {', '.join(idle)}."
         said.append(text)
     return said
 
@@ -327,7 +332,7 @@ def _of_shares(dataset: xr.Dataset) -> list[str]:
         ]
         if mine:
             text += f" Of the decisions, {names[mine[0]]} matters most."
-        if lost:
+        if lost and points >= ENOUGH_POINTS:
             text += f" {', '.join(lost)} can be chosen for other reasons: below {SMALL_SHARE:.0%}."
         if total[chance] - bound[chance] > 0.5:
             text += " More than half of the spread has a part of chance: weather and what the study does not list."
