@@ -17,8 +17,9 @@ import numpy as np
 
 from edgesim.constants import DAYS_PER_YEAR
 from edgesim.scenario.design import Design, Option
-from edgesim.scenario.ecology import Marsh, Oysters
+from edgesim.scenario.ecology import Marsh
 from edgesim.scenario.events import NEEDS, OPTIONAL, SAYS, Event
+from edgesim.scenario.oysters import Oysters
 from edgesim.scenario.run import Run
 from edgesim.scenario.site import Site, Tide, Wind
 from edgesim.scenario.traffic import Traffic

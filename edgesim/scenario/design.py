@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
-from edgesim.scenario.parameters import JUDGEMENT, Section, parameter
+from edgesim.scenario.parameters import JUDGEMENT, OURS, Section, parameter
 
-OURS = "edgesim"
 MATERIAL = "filled in from the material named; write it here to use another value"
 
 

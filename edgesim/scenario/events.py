@@ -5,10 +5,8 @@ from __future__ import annotations
 from datetime import date
 from typing import Literal
 
-from edgesim.scenario.parameters import JUDGEMENT, Section, parameter
+from edgesim.scenario.parameters import JUDGEMENT, OURS, Section, parameter
 from edgesim.scenario.run import Run
-
-OURS = "edgesim"
 
 NEEDS = {"broken bay": ("bay",), "speed rule": ("speed_limit",), "freshet": ("salinity",)}
 """What each kind of event must say besides its date."""

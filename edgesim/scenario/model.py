@@ -6,8 +6,9 @@ import re
 from typing import Any
 
 from edgesim.scenario.design import Design, Option
-from edgesim.scenario.ecology import Marsh, Mud, Oysters
+from edgesim.scenario.ecology import Marsh, Mud
 from edgesim.scenario.events import Event
+from edgesim.scenario.oysters import Oysters
 from edgesim.scenario.parameters import (
     Parameter,
     Section,

@@ -21,6 +21,9 @@ from edgesim.units import KINDS, both_ways
 
 Mark = Literal["read", "from memory", "judgement", "common practice, no source", "computed", ""]
 
+OURS = "edgesim"
+"""Source of values that are ours."""
+
 JUDGEMENT: Mark = "judgement"
 MEMORY: Mark = "from memory"
 READ: Mark = "read"

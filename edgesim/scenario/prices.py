@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from edgesim.scenario.parameters import JUDGEMENT, Column, Section, parameter
-
-OURS = "edgesim"
+from edgesim.scenario.parameters import JUDGEMENT, OURS, Column, Section, parameter
 
 
 class PriceItem(Section):

@@ -5,9 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any, Literal
 
-from edgesim.scenario.parameters import JUDGEMENT, Section, parameter
-
-OURS = "edgesim"
+from edgesim.scenario.parameters import JUDGEMENT, OURS, Section, parameter
 
 
 class Upkeep(Section):

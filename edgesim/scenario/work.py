@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from edgesim.scenario.parameters import JUDGEMENT, MEMORY, Section, parameter
+from edgesim.scenario.parameters import JUDGEMENT, MEMORY, OURS, Section, parameter
 
-OURS = "edgesim"
 MEKONG = "from two-row pole fences of a tropical muddy coast: 3.0-3.5 m driven, 1.5-2.0 m standing (read)"
 
 
