@@ -11,6 +11,7 @@ from scipy.optimize import brentq
 
 from edgesim.constants import GRAVITY, WATER_VISCOSITY
 from edgesim.errors import InvalidParameterError
+from edgesim.model.step import PACKET_HEIGHT, SEA_HEIGHT
 from edgesim.processes import porous_block
 from edgesim.processes import rival_transmission as rival
 from edgesim.processes import transmission as tr
@@ -367,3 +368,23 @@ def test_goda_thin_wall_is_clipped() -> None:
 def test_refusals_name_the_argument(call, name: str) -> None:  # type: ignore[no-untyped-def]
     with pytest.raises(InvalidParameterError, match=f"^{name} = .*> 0"):
         call()
+
+
+def passed_by_each(heights: np.ndarray, resistance: float) -> float:
+    """Energy that waves of several heights, in units of 0.25 m, carry through a wall: each by itself."""
+    each = np.array([passed(0.25 * float(h), 2.0, 1.0, 0.0, resistance) for h in heights])
+    return float((heights**2 * each**2).sum() / (heights**2).sum())
+
+
+@pytest.mark.parametrize(
+    ("resistance", "bound"), [(0.5, 0.01), (5.0, 0.01), (15.0, 0.01), (50.0, 0.025)]
+)
+def test_one_height_stands_for_a_packet_and_for_a_sea(resistance: float, bound: float) -> None:
+    # Triangular envelope; heights after Rayleigh. Error of Kt against every wave by itself.
+    share = (np.arange(200) + 0.5) / 200
+    for heights, factor in ((share, PACKET_HEIGHT), (np.sqrt(-np.log1p(-share)), SEA_HEIGHT)):
+        one = passed(0.25 * factor, 2.0, 1.0, 0.0, resistance)
+        each = math.sqrt(passed_by_each(heights, resistance))
+        assert one == pytest.approx(each, rel=bound)
+        # With the highest wave, or the rms, for all it would be missed by more.
+        assert abs(one - each) < abs(passed(0.25, 2.0, 1.0, 0.0, resistance) - each)

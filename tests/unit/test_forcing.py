@@ -1,7 +1,6 @@
 """From scenario and seed to the tally: exact sums, exact calendars, counts within sampling error.
 
-Bounds on drawn numbers are four standard errors of the estimate (one failure in 16 000); seeds are
-fixed, so that a test passes always or never.
+Bounds are four standard errors (one failure in 16 000); fixed seeds: a test passes always or never.
 """
 
 from __future__ import annotations
@@ -128,7 +127,7 @@ def passages_of(tally: Floats, classes: WaveClasses, boats: Fleet, way: Waterway
     height, period, onshore = passage_wave(boats, 0, way, np.random.default_rng(0))
     one = (height * period) ** 2 * boats.equivalent_waves[0] * onshore
     counts = energy_of(tally, classes) / one
-    # They are whole: energy is neither lost nor made between passages and classes.
+    # They are whole: energy is neither lost nor made.
     assert counts == pytest.approx(np.rint(counts), abs=1e-9)
     return np.asarray(np.rint(counts))
 
