@@ -28,7 +28,6 @@ from edgesim.forcing.water_levels import (
     daily_surge,
     fill_exposure_tables,
     look_up,
-    surge_spread,
     water_levels,
 )
 from edgesim.forcing.waves import (
@@ -188,19 +187,6 @@ def test_bins_are_even_and_their_centres_are_means(central: Scenario) -> None:
     every = np.searchsorted(found.edges, drawn.ravel(), "right")
     means = [drawn.ravel()[every == k].mean() for k in range(found.centres.size)]
     assert found.centres == pytest.approx(means, abs=0.005)
-
-
-def test_surges_widen_the_bins_and_a_gauge_holds_its_own(demo: ScenarioFile) -> None:
-    calm = demo.overridden({"tide.surge_sd": 0.0}).central
-    rough = demo.overridden({"tide.surge_sd": 0.3}).central
-    assert water_levels(rough, 800).width > 1.1 * water_levels(calm, 800).width
-    exact = water_levels(calm, 800)
-    low, high = np.quantile(np.repeat(exact.hourly[::7], 20), [0.002, 0.998])
-    assert np.diff(exact.edges) == pytest.approx((high - low) / exact.centres.size, rel=1e-9)
-    hours = np.arange(20 * 24.0)
-    record = 0.7 * np.cos(2.0 * np.pi * hours / 12.0)
-    assert surge_spread(gauged(demo, hours, record)) == 0.0
-    assert surge_spread(rough) == 0.3
 
 
 def gauged(
