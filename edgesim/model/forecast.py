@@ -393,7 +393,6 @@ def _work(common: Common, grid: Grid) -> Work:
         retreat=np.zeros((2, ny)),
         fluxes=np.zeros((3, nx, ny)),
         boxes=box_room(nx, ny, grid.dx, grid.dy),
-        bare=np.zeros((nx, ny)),
     )
 
 

@@ -132,7 +132,6 @@ class Work:
     retreat: Floats
     fluxes: Floats
     boxes: Floats
-    bare: Floats
 
 
 @dataclass(frozen=True)
@@ -297,8 +296,7 @@ def solve(
         state.bed,
         state.platform,
         state.edge,
-        # Where nothing grows on the flat, the state holds no shoots.
-        getattr(state, "shoots", member.work.bare),
+        state.shoots,
         member.edge_settings.dx,
         levels_of(member, day) + (shift or 0.0),
         member.weather.bin_width if shift is None else 0.0,

@@ -1,8 +1,9 @@
-"""Sea-level scenarios by name and by targets: what they fill, and what is refused."""
+"""Sea-level scenarios, and surges: what they fill, what they widen, and what is refused."""
 
 from __future__ import annotations
 
 import copy
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +12,7 @@ import pytest
 
 from edgesim.errors import ScenarioError
 from edgesim.forcing.calendar import calendar
+from edgesim.forcing.water_levels import surge_spread, water_levels
 from edgesim.model.common import sea_levels
 from edgesim.scenario import load_scenario
 from edgesim.scenario.loader import ScenarioFile, from_table
@@ -71,3 +73,20 @@ def test_the_resolved_file_reads_back(section: dict[str, Any], tmp_path: Path) -
 def test_what_is_wrong_is_said(section: dict[str, Any], words: str) -> None:
     with pytest.raises(ScenarioError, match=words):
         with_sea(**section)
+
+
+def test_surges_widen_the_bins_and_a_gauge_holds_its_own() -> None:
+    demo = load_scenario(DEMO)
+    calm = demo.overridden({"tide.surge_sd": 0.0}).central
+    rough = demo.overridden({"tide.surge_sd": 0.3}).central
+    assert water_levels(rough, 800).width > 1.1 * water_levels(calm, 800).width
+    exact = water_levels(calm, 800)
+    low, high = np.quantile(np.repeat(exact.hourly[::7], 20), [0.002, 0.998])
+    assert np.diff(exact.edges) == pytest.approx((high - low) / exact.centres.size, rel=1e-9)
+    table = copy.deepcopy(demo.table)
+    hours = [float(hour) for hour in range(240)]
+    first = datetime(2027, 1, 1, tzinfo=UTC)
+    record = {"first_time": first, "hours": hours, "level_m": [0.5 * (h % 12) for h in hours]}
+    table["tide"] = {"gauge": record}
+    assert surge_spread(from_table(table, DEMO).central) == 0.0
+    assert surge_spread(rough) == 0.3
