@@ -16,12 +16,12 @@ from matplotlib.figure import Figure
 from edgesim.figures.crest_tradeoff import crest_tradeoff as draw_tradeoff
 from edgesim.figures.style import BLACK, BLUE, GREEN, ORANGE, PURPLE, STYLE, VERMILLION, new_figure
 from edgesim.figures.takeover_map import takeover_map as draw_map
-from edgesim.outcomes.tradeoff import crest_tradeoff, reduction_by_inundation
 from edgesim.processes.oysters import consolidation, reef_growth
 from edgesim.processes.wire import STEEL_RATES, WIRES, ZINC_RATES, coating_thickness, strength_left
 from edgesim.processes.wood import WOODS, fill_remaining, weibull_survival
 from edgesim.scenario import load_scenario
 from edgesim.studies.takeover_map import takeover_map
+from edgesim.studies.tradeoff import crest_tradeoff, reduction_by_inundation
 
 ROOT = Path(__file__).parents[2]
 IMAGES = ROOT / "docs" / "images"

@@ -25,7 +25,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "forcing": BASE | {"scenario", "processes"},
     "model": BASE | {"scenario", "forcing", "processes"},
     "outcomes": BASE | {"scenario", "model"},
-    "studies": BASE | {"scenario", "forcing", "model", "outcomes"},
+    "studies": BASE | {"scenario", "processes", "forcing", "model", "outcomes"},
     "figures": BASE | {"outcomes"},
     "cli": BASE | {"processes", "scenario", "forcing", "model", "outcomes", "studies", "figures"},
     "__main__": {"cli"},
