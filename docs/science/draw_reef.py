@@ -16,12 +16,12 @@ from matplotlib.figure import Figure
 from edgesim.figures.crest_tradeoff import crest_tradeoff as draw_tradeoff
 from edgesim.figures.style import BLACK, BLUE, GREEN, ORANGE, PURPLE, STYLE, VERMILLION, new_figure
 from edgesim.figures.takeover_map import takeover_map as draw_map
-from edgesim.outcomes.tradeoff import crest_tradeoff, reduction_by_inundation
 from edgesim.processes.oysters import consolidation, reef_growth
 from edgesim.processes.wire import STEEL_RATES, WIRES, ZINC_RATES, coating_thickness, strength_left
 from edgesim.processes.wood import WOODS, fill_remaining, weibull_survival
 from edgesim.scenario import load_scenario
 from edgesim.studies.takeover_map import takeover_map
+from edgesim.studies.tradeoff import crest_tradeoff, reduction_by_inundation
 
 ROOT = Path(__file__).parents[2]
 IMAGES = ROOT / "docs" / "images"
@@ -45,12 +45,18 @@ def tradeoff() -> Figure:
 
 def takeover() -> Figure:
     """Chance of takeover over spat and branch life."""
-    scenario = load_scenario(Path(__file__).with_name("small_tide.toml"))
+    # Units that sink little, oysters that live long; no upkeep.
+    scenario = load_scenario(Path(__file__).with_name("small_tide.toml")).overridden(
+        {
+            "run.members": 10, "design.reef.settlement": 0.05, "oysters.adult_mortality": 0.3,
+            "oysters.consolidation_density": 300.0, "upkeep.rule": "none",
+        }
+    )  # fmt: skip
     dataset = takeover_map(
         scenario,
         "walls and reef",
         recruitment=(0.0, 500.0, 2000.0, 8000.0),
-        branch_life=(0.5, 1.5, 5.0),
+        branch_life=(0.5, 5.0),
         wires=("galvanised", "stainless"),
     )
     return draw_map(dataset)

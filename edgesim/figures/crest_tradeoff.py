@@ -43,7 +43,7 @@ def crest_tradeoff(dataset: xr.Dataset) -> Figure:
     Parameters
     ----------
     dataset : xarray.Dataset
-        From ``edgesim.outcomes.tradeoff.crest_tradeoff``.
+        From ``edgesim.studies.tradeoff.crest_tradeoff``.
 
     Returns
     -------

@@ -12,7 +12,7 @@ from edgesim.figures.style import MUTED, TITLE_CHARACTERS, new_figure, styled
 
 READING = (
     "Each square: share of {n} futures (the same everywhere) in which the reef alone keeps edge power below {share:.0%} of\n"
-    "that with no line, from some year of {years} to the end. Planning-level forecast, not a design. {invented}{source}: {title}."
+    "that with no line, from some year of {years} to the end. Planning-level forecast, not a design. {invented}\n{source}: {title}."
 )
 
 
@@ -40,7 +40,7 @@ def takeover_map(dataset: xr.Dataset) -> Figure:
         One panel for each kind of wire.
     """
     wires = [str(wire) for wire in dataset["wire"].values]
-    figure = new_figure(86.0)
+    figure = new_figure(92.0)
     panels = figure.subplots(1, len(wires), sharey=True, squeeze=False)[0]
     for axes, wire in zip(panels, wires, strict=True):
         chance = 100.0 * dataset["takeover_chance"].sel(wire=wire).values
@@ -73,6 +73,6 @@ def takeover_map(dataset: xr.Dataset) -> Figure:
         title=attrs["title"],
     ).replace("%", " %")
     figure.text(0.01, 0.012, text, fontsize=7, color=MUTED, linespacing=1.35)
-    figure.get_layout_engine().set(rect=(0.004, 0.10, 0.99, 0.90))  # type: ignore[union-attr, call-arg]
+    figure.get_layout_engine().set(rect=(0.004, 0.14, 0.99, 0.86))  # type: ignore[union-attr, call-arg]
     figure.suptitle(textwrap.fill(headline(dataset), TITLE_CHARACTERS), x=0.01, ha="left")
     return figure

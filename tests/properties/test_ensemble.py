@@ -35,7 +35,7 @@ DEMO = Path(__file__).parents[2] / "configs" / "demo.toml"
 
 
 def stocks(member: Member) -> dict[str, float]:
-    """Stocks of mud, shell, fill and money, counted here from the state alone."""
+    """Stocks of mud, shell, fill, money and whole units, counted here from the state alone."""
     state, edge = member.state, member.edge_settings
     # Marsh from the edge landward; the soil of a row reaches half a cell to either side.
     sides = (np.arange(state.bed.shape[0] + 1) - 0.5) * edge.dx
@@ -48,9 +48,13 @@ def stocks(member: Member) -> dict[str, float]:
     spent = sum(ledger[ENTRY[name]] for name in INFLOWS["money"])
     return {
         "mud": flat + soil * edge.soil_density,
-        "shell": float((state.unit_height * reef.built_height).sum())
+        "shell": reef.built_height
         * reef.area
-        * reef.bulk_density,
+        * float(
+            ((state.placed + state.loose_shell) * reef.bulk_density).sum()
+            + ((state.unit_height - state.placed) * reef.grown_density).sum()
+        ),
+        "units": float(np.sum(state.spilled == 0.0)),
         "fill": float((state.fill_mass * walls.volume).sum()),
         "money": float(spent),
     }

@@ -262,6 +262,8 @@ LONG_LIVES = {
     "design.walls.post_life": 1000.0,
     "design.walls.tie_coating_thickness": 1.0,
     "design.reef.mesh_coating_thickness": 1.0,
+    "design.reef.ring_coating_thickness": 1.0,
+    "design.walls.opening_scour": 0.0,
     "oysters.recruitment": 0.0,
 }
 

@@ -20,18 +20,21 @@ Make = Callable[..., Any]
 
 
 @pytest.mark.slow
-def test_no_spat_never_takes_over_and_much_spat_with_lasting_wire_often_does(
+def test_no_spat_never_takes_over_and_much_spat_with_lasting_wire_mostly_does(
     tell: Callable[[str], None],
 ) -> None:
-    scenario = load_scenario(LAGOON).overridden({"run.members": 8})
+    # Units that sink little, oysters that live long and settle in waves as well.
+    kind = {"design.reef.settlement": 0.05, "oysters.adult_mortality": 0.3}
+    kind |= {"oysters.wave_factor": 1.0, "oysters.consolidation_density": 300.0}
+    scenario = load_scenario(LAGOON).overridden({"run.members": 8, **kind})
     found = takeover_map(
         scenario, "walls and reef", (0.0, 8000.0), (2.0,), ("galvanised", "stainless")
     )
     chance = found["takeover_chance"].values
     tell(f"takeover without spat {chance[:, 0, 0]}, with 8000 a m2 {chance[:, 0, 1]}")
     assert np.all(chance[:, :, 0] == 0.0)
-    # Of eight futures that differ in mud, exposure and death rates, more than half see takeover.
-    assert chance[1, 0, 1] > 0.5
+    # Six of eight futures that differ in mud, heat, exposure limits and growth.
+    assert chance[1, 0, 1] >= 0.75
     assert chance[1, 0, 1] >= chance[0, 0, 1] > 0.0
     words = " ".join(
         text.get_text() for text in draw(found).findobj(lambda part: hasattr(part, "get_text"))

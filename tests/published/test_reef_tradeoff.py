@@ -15,7 +15,7 @@ import pytest
 import xarray as xr
 
 from edgesim.figures.crest_tradeoff import crest_tradeoff as draw
-from edgesim.outcomes.tradeoff import crest_tradeoff, reduction_by_inundation
+from edgesim.studies.tradeoff import crest_tradeoff, reduction_by_inundation
 
 Make = Callable[..., Any]
 

@@ -25,7 +25,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "forcing": BASE | {"scenario", "processes"},
     "model": BASE | {"scenario", "forcing", "processes"},
     "outcomes": BASE | {"processes", "scenario", "forcing", "model"},
-    "studies": BASE | {"scenario", "forcing", "model", "outcomes"},
+    "studies": BASE | {"scenario", "processes", "forcing", "model", "outcomes"},
     "figures": BASE | {"outcomes"},
     "report": BASE | {"scenario", "outcomes", "figures"},
     "cli": BASE
