@@ -135,8 +135,8 @@ def in_cluster(
             msg = f"the scheduler {where} was lost ({_first_line(error)}); what is done is kept: add --resume to go on."
             raise StudyError(msg) from error
         finally:
-            # Only a running scheduler would keep it; a worker that died meanwhile has none.
-            if scheduler is not None and client.status == "running":
+            # A worker that died meanwhile has none to give back.
+            if client.status == "running":
                 with suppress(OSError):
                     client.unregister_worker_plugin(share.name)
 
