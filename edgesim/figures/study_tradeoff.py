@@ -109,13 +109,13 @@ def _cells(dataset: xr.Dataset) -> Figure:
         left = [place for place in left if not near[place]]
         side = 1 if x <= middle else -1
         label = axes.annotate(
-            "; ".join(f"{rows[place].row}, {rows[place].column}" for place in here), (x, y),
+            "\n".join(f"{rows[place].row}, {rows[place].column}" for place in here), (x, y),
             xytext=(7 * side, 0), textcoords="offset points",
             ha="left" if side > 0 else "right", va="center", fontsize=7,
             color=BLUE if best[here].any() else MUTED,
         )  # fmt: skip
         halo(label)
-    axes.margins(x=0.08, y=0.1)
+    axes.margins(x=0.08, y=0.16)
     axes.set_xlabel(
         f"Mean money spent by year {dataset.attrs['last_year']} [1000 {dataset.attrs['currency']}]"
     )
