@@ -324,7 +324,7 @@ def _of_shares(dataset: xr.Dataset) -> list[str]:
         text = f"{label}, {points} points: total shares of the variance are {', '.join(listed)}."
         alone = float(np.clip(first, 0.0, None).sum())
         rest = (
-            "the rest is interaction"
+            "the rest is interaction, and noise where bounds are wide"
             if alone < 1.0
             else "what is above 100% is noise of the estimate"
         )
