@@ -179,7 +179,7 @@ def build_comparison(
     dataset = xr.Dataset(data, coords)
     dataset.attrs = provenance(files[0], f"comparison of {', '.join(names)}")
     dataset.attrs["currency"] = currency
-    dataset.attrs["target_words"] = [target_words(target) for target in targets]
+    dataset.attrs["target_words"] = "; ".join(map(target_words, targets)) or "none"
     return dataset
 
 
