@@ -9,13 +9,11 @@ same Dataset, so that a figure or a table needs nothing else.
 from __future__ import annotations
 
 import csv
-import importlib.metadata
 import os
-import platform
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import astuple, dataclass, fields
-from datetime import UTC, date, datetime
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +21,6 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
-from edgesim import __version__
 from edgesim.constants import DAYS_PER_YEAR
 from edgesim.errors import DataFileError, InvalidParameterError
 from edgesim.names import BUDGETS, BY_NAME, DERIVED, LEDGER_ENTRIES, VARIABLES, Variable
@@ -35,7 +32,8 @@ from edgesim.outcomes.indicators import (
     stands_alone,
     takeover_year,
 )
-from edgesim.scenario import CAUTIONS, ScenarioFile
+from edgesim.outcomes.provenance import provenance
+from edgesim.scenario import ScenarioFile
 
 Result = Mapping[str, NDArray[Any]]
 Span = tuple[float, float]
@@ -58,8 +56,6 @@ ELEVATIONS = (
     "datum_level",
 )
 """Quantities measured up from the vertical datum."""
-
-LIBRARIES = ("numpy", "scipy", "xarray", "netCDF4", "numba", "pydantic", "pint")
 
 
 @dataclass(frozen=True, slots=True)
@@ -334,58 +330,6 @@ def _layout(facts: Facts) -> dict[str, xr.Variable]:
 def _global_attributes(facts: Facts, scenario_file: ScenarioFile) -> dict[str, Any]:
     found = provenance(scenario_file, f"forecast of {Path(scenario_file.path).name}")
     return {**found, "vertical_datum": facts.vertical_datum}
-
-
-def _run_attributes(scenario_file: ScenarioFile) -> dict[str, Any]:
-    scenario = scenario_file.central
-    return {
-        "seed": scenario.run.seed,
-        "takeover_share": scenario.goals.takeover_share,
-        "currency": scenario.prices.currency,
-        "price_year": scenario.prices.price_year,
-        "library_versions": _library_versions(),
-        "edgesim_scenario_sha256": scenario_file.digest(),
-        "edgesim_scenario": scenario_file.resolved_toml(),
-    }
-
-
-def provenance(scenario_file: ScenarioFile, what: str) -> dict[str, Any]:
-    """Attributes that say of a Dataset where it comes from.
-
-    Parameters
-    ----------
-    scenario_file : ScenarioFile
-        The scenario that was run.
-    what : str
-        What was done with it, in a few words.
-
-    Returns
-    -------
-    dict of str to object
-        Enough to make it again.
-    """
-    scenario = scenario_file.central
-    return {
-        "Conventions": "CF-1.11",
-        "title": scenario.title,
-        "institution": "not stated in the scenario",
-        "source": f"edgesim {__version__}",
-        "history": f"{_now():%Y-%m-%dT%H:%M:%SZ} edgesim {__version__}: {what}",
-        "references": "edgesim documentation, page docs/sources.md",
-        "comment": " ".join(part for part in (scenario.notes.strip(), CAUTIONS) if part),
-        **_run_attributes(scenario_file),
-    }
-
-
-def _now() -> datetime:
-    """Give the time of writing, or the one frozen by SOURCE_DATE_EPOCH (seconds)."""
-    frozen = os.environ.get("SOURCE_DATE_EPOCH")
-    return datetime.fromtimestamp(int(frozen), UTC) if frozen else datetime.now(UTC)
-
-
-def _library_versions() -> str:
-    found = [f"{name} {importlib.metadata.version(name)}" for name in LIBRARIES]
-    return ", ".join([f"Python {platform.python_version()}", *found])
 
 
 def years_elapsed(dataset: xr.Dataset) -> NDArray[np.float64]:

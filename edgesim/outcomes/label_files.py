@@ -23,8 +23,8 @@ def write_labelled(dataset: xr.Dataset, path: str | Path) -> None:
     """
     labels = [str(name) for name, one in dataset.coords.items() if one.dtype.kind in "OUT"]
     renamed = dataset.rename_vars({name: f"{name}_name" for name in labels})
-    for variable in renamed.variables.values():
-        variable.encoding = {}  # what was read with a file must not come back with another name
+    for held in renamed.variables.values():
+        held.encoding = {}  # what was read with a file must not come back with another name
     encoding: dict[str, dict[str, Any]] = {str(n): {"_FillValue": None} for n in renamed.coords}
     for name, variable in renamed.data_vars.items():
         packed = bool(variable.ndim) and variable.dtype.kind not in "OUT"

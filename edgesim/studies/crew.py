@@ -16,7 +16,7 @@ import time
 import uuid
 from collections import deque
 from collections.abc import Collection, Generator, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import replace
 from multiprocessing import resource_tracker
 from typing import Any
@@ -135,8 +135,10 @@ def in_cluster(
             msg = f"the scheduler {where} was lost ({_first_line(error)}); what is done is kept: add --resume to go on."
             raise StudyError(msg) from error
         finally:
+            # A worker that died meanwhile has none to give back.
             if client.status == "running":
-                client.unregister_worker_plugin(share.name)
+                with suppress(OSError):
+                    client.unregister_worker_plugin(share.name)
 
 
 class _Dispatch:
@@ -164,18 +166,23 @@ class _Dispatch:
 
     def _taken(self, future: Future[Any], indices: list[int]) -> list[Outcome]:
         """Outcomes of a finished batch; none when its tasks must be tried again."""
-        if future.status == "finished":
+        try:
+            # Waits when the worker that held the result has died since: it is then computed anew.
             found: list[Outcome] = future.result()
-            self.rates.append(sum(outcome.seconds for outcome in found) / len(found))
-            return found
-        error = future.exception()
-        if not isinstance(error, KilledWorker):
-            if error is None or isinstance(error, CancelledError):
-                raise CancelledError(future.key)
+        except KilledWorker:
+            return self._suspected(indices)
+        except (CancelledError, OSError):
+            raise
+        except Exception as error:
             msg = (
                 f"a worker could not begin its tasks: {type(error).__name__}: {_first_line(error)}"
             )
             raise StudyError(msg) from error
+        self.rates.append(sum(outcome.seconds for outcome in found) / len(found))
+        return found
+
+    def _suspected(self, indices: list[int]) -> list[Outcome]:
+        """Put tasks whose workers died aside; give up one that killed them though it ran alone."""
         if len(indices) > 1 or self.under_way or self.left:
             # Others may have been to blame: each of them is tried once more, alone, at the end.
             self.suspects.extend(indices)

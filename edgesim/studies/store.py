@@ -44,6 +44,9 @@ FLUSH_SECONDS = 1.0
 WRITING_SHARE = 0.05
 """Share of time that writing may take; results of quick tasks are gathered accordingly."""
 
+LONGEST_PAUSE = 10.0
+"""Results never wait longer, however slow the disk: a killed process loses no more than these. [s]"""
+
 OWN = {
     "status": Quantity(
         dtype="uint8",
@@ -128,9 +131,9 @@ class StudyStore:
         ]
 
     def put(self, outcome: Outcome) -> None:
-        """Take up the outcome of a task; it is on disk after a second or so, or :meth:`flush`."""
+        """Take up the outcome of a task; it is on disk after some seconds, or :meth:`flush`."""
         self._waiting[outcome.index] = outcome
-        pause = max(FLUSH_SECONDS, self._writing_took / WRITING_SHARE)
+        pause = min(max(FLUSH_SECONDS, self._writing_took / WRITING_SHARE), LONGEST_PAUSE)
         if time.perf_counter() - self._written_at >= pause:
             self.flush()
 

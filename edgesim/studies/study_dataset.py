@@ -9,8 +9,8 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from edgesim.names import BY_NAME
-from edgesim.outcomes.dataset import provenance
 from edgesim.outcomes.measures import Measure, successes
+from edgesim.outcomes.provenance import provenance
 from edgesim.scenario.plans import Factor
 from edgesim.studies.explore import (
     CHANCE,
