@@ -82,6 +82,6 @@ def study_separation(dataset: xr.Dataset) -> Figure:
     right.set_xlabel("Coverage [1]")
     right.set_ylabel("Density [1]")
     right.set_title("Boxes while peeling", loc="left", fontsize=9)
-    reading = "density: share of runs inside that count; coverage: share of all that count that is inside; dot: the box shown; dotted: all runs."
+    reading = "density: share of the runs inside that count; coverage: share of all of these that is inside; dot: box shown; dotted: all."
     finish_study(figure, dataset, headline(dataset), reading)
     return figure

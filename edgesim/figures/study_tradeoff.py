@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import numpy as np
 import xarray as xr
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 
 from edgesim.errors import InvalidParameterError
 from edgesim.figures.study_style import design_looks, finish_study
-from edgesim.figures.style import BLUE, MUTED, halo, new_figure, second_axis, styled
+from edgesim.figures.style import MUTED, OPTION_LOOKS, new_figure, second_axis, styled
 from edgesim.outcomes.comparison import at_end, last_year_of, undominated
 from edgesim.outcomes.decisions import bands
 from edgesim.outcomes.exploration import MapRow, map_table
@@ -90,37 +90,55 @@ def _middle_rows(dataset: xr.Dataset) -> list[MapRow]:
 
 
 def _cells(dataset: xr.Dataset) -> Figure:
-    figure = new_figure(100.0)
+    """Mark of a row, colour of a column; rings of several sizes, so that equal cells show."""
+    figure = new_figure(105.0)
     axes = figure.add_subplot()
-    rows = _middle_rows(dataset)
-    cost = np.array([row.cost for row in rows]) / 1000.0
-    kept = np.array([row.land_kept_m2 for row in rows])
-    best = np.array([row.undominated for row in rows])
-    axes.plot(cost[~best], kept[~best], "o", color=MUTED, mfc="white", ms=6, ls="none")
-    axes.plot(cost[best], kept[best], "o", color=BLUE, ms=7, ls="none")
-    middle = 0.5 * (cost.min() + cost.max())
-    close = 0.012 * np.array([max(np.ptp(cost), 1e-9), max(np.ptp(kept), 1e-9)])
-    left = list(range(len(rows)))
-    while left:
-        x, y = float(cost[left[0]]), float(kept[left[0]])
-        # Cells that lie on each other share a label.
-        near = (np.abs(cost - x) <= close[0]) & (np.abs(kept - y) <= close[1])
-        here = [place for place in left if near[place]]
-        left = [place for place in left if not near[place]]
-        side = 1 if x <= middle else -1
-        label = axes.annotate(
-            "; ".join(f"{rows[place].row}, {rows[place].column}" for place in here), (x, y),
-            xytext=(7 * side, 0), textcoords="offset points",
-            ha="left" if side > 0 else "right", va="center", fontsize=7,
-            color=BLUE if best[here].any() else MUTED,
+    rows = list(dict.fromkeys(row.row for row in _middle_rows(dataset)))
+    columns = list(dict.fromkeys(row.column for row in _middle_rows(dataset)))
+    for cell in _middle_rows(dataset):
+        place = columns.index(cell.column)
+        colour = OPTION_LOOKS[(place + 1) % len(OPTION_LOOKS)].colour
+        axes.plot(
+            cell.cost / 1000.0, cell.land_kept_m2, _mark(rows.index(cell.row)), color=colour,
+            mfc=colour if cell.undominated else "none", ms=15.0 - 3.5 * place, mew=1.6, ls="none",
         )  # fmt: skip
-        halo(label)
-    axes.margins(x=0.08, y=0.1)
+    axes.margins(0.08)
     axes.set_xlabel(
         f"Mean money spent by year {dataset.attrs['last_year']} [1000 {dataset.attrs['currency']}]"
     )
     axes.set_ylabel("Mean marsh kept [m2]")
     second_axis(axes, SQUARE_FEET, "[ft2]")
-    reading = f"{int(dataset['map_members'].values.min())} futures a cell, middle quantile of {dataset.attrs['map_over']}: {dataset.attrs['map_rows']}, {dataset.attrs['map_columns']}; blue: beaten by none."
-    finish_study(figure, dataset, headline(dataset), reading)
+    handles = [
+        Line2D(
+            [],
+            [],
+            marker=_mark(i),
+            color=MUTED,
+            mfc="none",
+            ls="none",
+            label=f"{dataset.attrs['map_rows']} {row}",
+        )
+        for i, row in enumerate(rows)
+    ]
+    handles += [
+        Line2D(
+            [],
+            [],
+            marker="o",
+            color=OPTION_LOOKS[(j + 1) % len(OPTION_LOOKS)].colour,
+            mfc="none",
+            ls="none",
+            label=column,
+        )
+        for j, column in enumerate(columns)
+    ]
+    reading = (
+        f"{int(dataset['map_members'].values.min())} futures a cell, middle quantile of {dataset.attrs['map_over']}; colour: "
+        f"{dataset.attrs['map_columns']}; filled: beaten by none in money, marsh and oysters."
+    )
+    finish_study(figure, dataset, headline(dataset), reading, handles)
     return figure
+
+
+def _mark(place: int) -> str:
+    return "osD^vPX*"[place % 8]

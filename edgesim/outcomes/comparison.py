@@ -12,7 +12,6 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from edgesim.names import BY_NAME
-from edgesim.outcomes.dataset import provenance
 from edgesim.outcomes.decisions import (
     bands,
     chance_of_beating,
@@ -21,6 +20,7 @@ from edgesim.outcomes.decisions import (
     regret,
 )
 from edgesim.outcomes.measures import LESS_IS_BETTER, YEARLY, Measure, met
+from edgesim.outcomes.provenance import provenance
 from edgesim.outcomes.summary import chance_interval
 from edgesim.scenario import ScenarioFile
 from edgesim.scenario.plans import Target
@@ -179,7 +179,7 @@ def build_comparison(
     dataset = xr.Dataset(data, coords)
     dataset.attrs = provenance(files[0], f"comparison of {', '.join(names)}")
     dataset.attrs["currency"] = currency
-    dataset.attrs["target_words"] = [target_words(target) for target in targets]
+    dataset.attrs["target_words"] = "; ".join(map(target_words, targets)) or "none"
     return dataset
 
 

@@ -9,13 +9,11 @@ same Dataset, so that a figure or a table needs nothing else.
 from __future__ import annotations
 
 import csv
-import importlib.metadata
 import os
-import platform
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import astuple, dataclass, fields
-from datetime import UTC, date, datetime
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +21,6 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
-from edgesim import __version__
 from edgesim.constants import DAYS_PER_YEAR
 from edgesim.errors import DataFileError, InvalidParameterError
 from edgesim.names import BY_NAME, DERIVED, VARIABLES, Variable
@@ -38,7 +35,8 @@ from edgesim.outcomes.indicators import (
     stands_alone,
     takeover_year,
 )
-from edgesim.scenario import CAUTIONS, ScenarioFile
+from edgesim.outcomes.provenance import provenance
+from edgesim.scenario import ScenarioFile
 
 Result = Mapping[str, NDArray[Any]]
 Span = tuple[float, float]
@@ -64,8 +62,6 @@ ELEVATIONS = (
     "datum_level",
 )
 """Quantities measured up from the vertical datum."""
-
-LIBRARIES = ("numpy", "scipy", "xarray", "netCDF4", "numba", "pydantic", "pint")
 
 
 @dataclass(frozen=True, slots=True)
@@ -312,6 +308,7 @@ def _global_attributes(facts: Facts, scenario_file: ScenarioFile) -> dict[str, A
     return {**found, "vertical_datum": facts.vertical_datum}
 
 
+<<<<<<< HEAD
 def _run_attributes(scenario_file: ScenarioFile) -> dict[str, Any]:
     scenario = scenario_file.central
     return {
@@ -365,6 +362,61 @@ def _library_versions() -> str:
     return ", ".join([f"Python {platform.python_version()}", *found])
 
 
+||||||| merged common ancestors
+def _run_attributes(scenario_file: ScenarioFile) -> dict[str, Any]:
+    scenario = scenario_file.central
+    return {
+        "seed": scenario.run.seed,
+        "takeover_share": scenario.goals.takeover_share,
+        "currency": scenario.prices.currency,
+        "price_year": scenario.prices.price_year,
+        "library_versions": _library_versions(),
+        "edgesim_scenario_sha256": scenario_file.digest(),
+        "edgesim_scenario": scenario_file.resolved_toml(),
+    }
+
+
+def provenance(scenario_file: ScenarioFile, what: str) -> dict[str, Any]:
+    """Attributes that say of a Dataset where it comes from.
+
+    Parameters
+    ----------
+    scenario_file : ScenarioFile
+        The scenario that was run.
+    what : str
+        What was done with it, in a few words.
+
+    Returns
+    -------
+    dict of str to object
+        Enough to make it again.
+    """
+    scenario = scenario_file.central
+    return {
+        "Conventions": "CF-1.11",
+        "title": scenario.title,
+        "institution": "not stated in the scenario",
+        "source": f"edgesim {__version__}",
+        "history": f"{_now():%Y-%m-%dT%H:%M:%SZ} edgesim {__version__}: {what}",
+        "references": "edgesim documentation, page docs/sources.md",
+        "comment": " ".join(part for part in (scenario.notes.strip(), CAUTIONS) if part),
+        **_run_attributes(scenario_file),
+    }
+
+
+def _now() -> datetime:
+    """Give the time of writing, or the one frozen by SOURCE_DATE_EPOCH (seconds)."""
+    frozen = os.environ.get("SOURCE_DATE_EPOCH")
+    return datetime.fromtimestamp(int(frozen), UTC) if frozen else datetime.now(UTC)
+
+
+def _library_versions() -> str:
+    found = [f"{name} {importlib.metadata.version(name)}" for name in LIBRARIES]
+    return ", ".join([f"Python {platform.python_version()}", *found])
+
+
+=======
+>>>>>>> 6c8037cd14fa922beeb8c929a4b380a9ab9115b9
 def years_elapsed(dataset: xr.Dataset) -> NDArray[np.float64]:
     """Time since the start of every record, in Julian years."""
     return np.asarray(dataset["elapsed"].values, dtype=np.float64)

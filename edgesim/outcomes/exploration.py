@@ -277,7 +277,9 @@ def _of_screening(dataset: xr.Dataset) -> list[str]:
             continue
         order = np.argsort(-effect, kind="stable")
         strong = [
-            f"{names[i]} ({_round(effect[i])}{_unit(unit)} ± {_round(bound[i])})" for i in order[:3]
+            f"{names[i]} ({_round(effect[i])}{_unit(unit)} ± {_round(bound[i])})"
+            for i in order[:3]
+            if effect[i] > 0.0
         ]
         idle = [names[i] for i in order if effect[i] + bound[i] < SMALL_SHARE * effect.max()]
         text = (
@@ -287,7 +289,7 @@ def _of_screening(dataset: xr.Dataset) -> list[str]:
         if trajectories < ENOUGH_TRAJECTORIES or str(dataset["outcome"].values[o]) == SUCCESS:
             text += " Too little to call any input idle."
         elif idle:
-            text += f" Below {SMALL_SHARE:.0%} of the largest, bounds included: {', '.join(idle)}."
+            text += f" Below {SMALL_SHARE:.0%} of the largest, bounds included: {_listed(idle)}."
         said.append(text)
     return said
 
@@ -320,10 +322,14 @@ def _of_shares(dataset: xr.Dataset) -> list[str]:
             if total[i] >= SMALL_SHARE
         ]
         text = f"{label}, {points} points: total shares of the variance are {', '.join(listed)}."
-        text += (
-            f" All single shares together are {np.clip(first, 0.0, None).sum():.0%}; the rest is interaction and noise of the estimate."
-            f" Ranking against half the sample: {dataset['ranking'].values[o]}."
+        alone = float(np.clip(first, 0.0, None).sum())
+        rest = (
+            "the rest is interaction, and noise where bounds are wide"
+            if alone < 1.0
+            else "what is above 100% is noise of the estimate"
         )
+        text += f" All single shares together are {alone:.0%}; {rest}."
+        text += f" Ranking against half the sample: {dataset['ranking'].values[o]}."
         mine = [i for i in order if names[i] in decided and known[i] and total[i] >= SMALL_SHARE]
         lost = [
             names[i]
@@ -385,9 +391,17 @@ def _of_map(dataset: xr.Dataset) -> list[str]:
         kept = dataset["map_land_kept"].values[:, i, j]
         text = f"marsh kept {kept.min():.3g} to {kept.max():.3g} m2 over the quantiles of {over}"
         regret_text, tie = f"{worst[i, j]:.3g} m2", ""
+    ties = int((worst <= worst[i, j] + 1e-12).sum()) - 1
+    also = f" (and {ties} more)" if ties else ""
     return [
-        f"On the map, {name} has the smallest largest regret ({regret_text}): {text}, {count} futures a cell.{tie}"
+        f"On the map, {name}{also} has the smallest largest regret ({regret_text}): {text}, {count} futures a cell.{tie}"
     ]
+
+
+def _listed(names: list[str], most: int = 6) -> str:
+    """Names in a row; the last of many are only counted."""
+    more = len(names) - most
+    return ", ".join(names[:most]) + (f" and {more} more" if more > 0 else "")
 
 
 def _unit(unit: str) -> str:

@@ -21,11 +21,13 @@ def write_labelled(dataset: xr.Dataset, path: str | Path) -> None:
     path : str or Path
         Target, replaced only when the new file is complete.
     """
-    labels = [str(name) for name, one in dataset.coords.items() if one.dtype.kind == "O"]
+    labels = [str(name) for name, one in dataset.coords.items() if one.dtype.kind in "OUT"]
     renamed = dataset.rename_vars({name: f"{name}_name" for name in labels})
+    for held in renamed.variables.values():
+        held.encoding = {}  # what was read with a file must not come back with another name
     encoding: dict[str, dict[str, Any]] = {str(n): {"_FillValue": None} for n in renamed.coords}
     for name, variable in renamed.data_vars.items():
-        packed = bool(variable.ndim) and variable.dtype.kind != "O"
+        packed = bool(variable.ndim) and variable.dtype.kind not in "OUT"
         encoding[str(name)] = {"zlib": True, "complevel": 4} if packed else {}
     with replacing(Path(path)) as temporary:
         renamed.to_netcdf(temporary, engine="netcdf4", format="NETCDF4", encoding=encoding)

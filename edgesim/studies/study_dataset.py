@@ -9,8 +9,8 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from edgesim.names import BY_NAME
-from edgesim.outcomes.dataset import provenance
 from edgesim.outcomes.measures import Measure, successes
+from edgesim.outcomes.provenance import provenance
 from edgesim.scenario.plans import Factor
 from edgesim.studies.explore import (
     CHANCE,
@@ -71,8 +71,8 @@ def build_exploration(exploration: Exploration, stages: Stages) -> xr.Dataset:
     dataset.attrs = provenance(exploration.file, f"study of {exploration.study.option}")
     dataset.attrs |= {
         "option": exploration.study.option,
-        "notes": list(stages.notes) or ["none"],
-        "ranked_by": [measure.label for measure in exploration.leaders],
+        "notes": " ".join(stages.notes) or "none",
+        "ranked_by": "; ".join(measure.label for measure in exploration.leaders),
         "last_year": exploration.base.central.run.years,
     }
     if exploration.study.map is not None:
@@ -338,10 +338,7 @@ def _map(exploration: Exploration, store: StudyStore, coords: Entries) -> Entrie
     for name in ("land_kept", "cost", "oyster_density"):
         values = Measure(name, last).of(yearly, takeover)
         if np.isfinite(values[done]).any():
-            unit = (
-                exploration.base.central.prices.currency if name == "cost" else BY_NAME[name].unit
-            )
             entries[f"map_{name}"] = _number(
-                dims, mean(values), f"mean of: {BY_NAME[name].label}", unit
+                dims, mean(values), f"mean of: {BY_NAME[name].label}", BY_NAME[name].unit
             )
     return entries

@@ -16,6 +16,11 @@ from edgesim.outcomes.label_files import read_labelled
 
 HERE = Path(__file__).parent
 RESULTS = HERE / "results"
+FULL_POINTS = 256
+SMALL = (
+    "\n**This is a small run**: the bounds below are wide and most shares have not converged. For the full one run "
+    "`python experiments/spacing_and_materials/run.py`, which writes this page anew.\n"
+)
 FIGURES = {
     "study1_ranking": "Who has a part in what",
     "study2_convergence": "Whether the sample was large enough",
@@ -83,6 +88,7 @@ def _opening(dataset: xr.Dataset) -> str:
         f"{runs} model runs: {trajectories} trajectories through {dataset.sizes['input'] - 1} inputs and chance, {points} base "
         f"points for the leading {dataset.sizes.get('leading', 1) - 1}, and the map. Seed {dataset.attrs['seed']}, "
         f"{dataset.attrs['source']}. Success means: {_targets()}.\n"
+        + ("" if points >= FULL_POINTS else SMALL)
     )
 
 
@@ -96,7 +102,7 @@ def _targets() -> str:
 
 def _answer(dataset: xr.Dataset) -> str:
     """The conclusion: spacing, materials, and what to decide first, as far as the indices carry it."""
-    said = ["## Conclusion\n"]
+    said = ["## Conclusion"]
     names = [str(name) for name in dataset["input"].values]
     effect, bound = dataset["screening_effect"].values, dataset["screening_bound"].values
     outcomes = [str(name) for name in dataset["outcome"].values]

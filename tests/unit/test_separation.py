@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from edgesim.errors import InvalidParameterError
-from edgesim.studies.separation import DOUBTFUL, chosen_box, patient_rule
+from edgesim.studies.separation import DOUBTFUL, Box, Limit, chosen_box, patient_rule
 
 
 def test_a_known_box_is_found_and_idle_inputs_are_left_free() -> None:
@@ -58,3 +58,12 @@ def test_boxes_shrink_and_grow_denser() -> None:
 def test_all_or_nothing_cannot_be_separated(value: bool) -> None:
     with pytest.raises(InvalidParameterError, match="must hold some of the points"):
         patient_rule(np.random.default_rng(6).random((10, 2)), np.full(10, value))
+
+
+def test_a_limit_that_chance_explains_is_dropped() -> None:
+    plan = np.random.default_rng(7).random((300, 2))
+    good = plan[:, 0] > 0.5
+    box = Box((Limit(0, low=0.5), Limit(1, high=0.9)), density=1.0, coverage=0.9, mass=0.45)
+    found = chosen_box([box], plan, good)
+    assert [limit.column for limit in found.limits] == [0]
+    assert (found.density, found.coverage) == (1.0, 1.0)
