@@ -21,6 +21,7 @@ def _run_attributes(scenario_file: ScenarioFile) -> dict[str, Any]:
         "takeover_share": scenario.goals.takeover_share,
         "currency": scenario.prices.currency,
         "price_year": scenario.prices.price_year,
+        "discount_rate": scenario.prices.discount_rate,
         "library_versions": _library_versions(),
         "edgesim_scenario_sha256": scenario_file.digest(),
         "edgesim_scenario": scenario_file.resolved_toml(),
