@@ -8,7 +8,7 @@ different things. Text refers to other parts by ``[[fig:edge_fan]]``, ``[[tab:bi
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -46,6 +46,7 @@ class Heading:
 
     key: str
     title: str
+    new_page: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,9 +86,10 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class FigureContent:
-    """A figure as both renderers need it."""
+    """A figure as both renderers need it: title for lists, caption for its reader."""
 
     key: str
+    title: str
     caption: str
     alt: str
     svg: Path
@@ -99,7 +101,7 @@ class TableContent:
     """A table as both renderers need it: the cells are those of the CSV file."""
 
     key: str
-    caption: str
+    title: str
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     csv: str
@@ -219,6 +221,3 @@ def bullets(items: Sequence[str | tuple[str, str]]) -> Bullets:
             for item in items
         )
     )
-
-
-Builder = Callable[..., list[Block]]

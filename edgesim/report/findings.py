@@ -15,7 +15,7 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
-from edgesim.figures.style import EVIDENCE_YEARS, featured_option, last_year, option_names
+from edgesim.figures.style import EVIDENCE_YEARS, last_year, option_names
 from edgesim.outcomes.dataset import has_reef, has_walls
 from edgesim.outcomes.indicators import NO_ACTION
 from edgesim.outcomes.summary import member_quantiles
@@ -26,6 +26,7 @@ from edgesim.report.words import (
     PERCENT,
     SMALL_LENGTH,
     TIMES,
+    TINY_LENGTH,
     banded,
     money,
     sentence,
@@ -68,7 +69,7 @@ class Comparison:
         better, worse, gain = self.first, self.second, self.gain
         if float(np.median(gain)) < 0.0:
             better, worse, gain = worse, better, -gain
-        told = f"the edge behind the design retreats less by {banded(gain, LENGTH)}"
+        told = f"by the end, the edge behind the design has retreated less by {banded(gain, LENGTH)}"
         if self.verdict == "supported":
             return (
                 f"{sentence(better)} against {worse}: {told}. The forecast supports this "
@@ -120,8 +121,8 @@ def among_built(dataset: xr.Dataset) -> list[Comparison]:
 def no_action_words(dataset: xr.Dataset) -> str:
     """What happens if nothing is done."""
     return (
-        f"With no action the edge behind the planned design retreats by "
-        f"{banded(at_end(dataset, 'retreat', NO_ACTION), LENGTH)} by year {last_year(dataset)}."
+        f"With no action, by year {last_year(dataset)} the edge behind the planned design retreats "
+        f"by {banded(at_end(dataset, 'retreat', NO_ACTION), LENGTH)}."
     )
 
 
@@ -207,8 +208,8 @@ def neighbours_words(dataset: xr.Dataset, option: str) -> str:
     harm = beside - at_end(dataset, "retreat_neighbours", NO_ACTION)
     p05, *_, p95 = member_quantiles(harm)
     told = (
-        f"Beside {option} the edge moves by {banded(harm * 100.0, SMALL_LENGTH)} more than with "
-        f"no action by year {last_year(dataset)} (a negative number is less retreat)."
+        f"Beside {option}, by year {last_year(dataset)}, the edge retreats more than with no action "
+        f"(a negative number: less) by {banded(harm * 100.0, SMALL_LENGTH)}."
     )
     if p05 > 0.0:
         return f"{told} In nine tenths of the futures the neighbouring shore loses more."
@@ -225,15 +226,18 @@ def wave_words(dataset: xr.Dataset) -> str:
     if not np.any(total > 0.0):
         return "No waves reach the edge in this forecast."
     shares = 100.0 * wake.sum(axis=1) / np.where(total > 0.0, total, np.nan)
-    return f"With no action, boat wakes bring {banded(shares, PERCENT)} of the wave power at the edge; wind brings the rest."
+    return (
+        "With no action, the share of the wave power at the edge that comes from boat wakes is "
+        f"{banded(shares, PERCENT)}. Wind brings the rest."
+    )
 
 
 def marsh_words(dataset: xr.Dataset, option: str) -> str:
     """Area of marsh kept."""
     kept = at_end(dataset, "land_kept", option)
     return (
-        f"{sentence(option)} keeps {banded(kept, AREA)} of marsh against no action by year "
-        f"{last_year(dataset)}, over the whole shore of the forecast."
+        f"{sentence(option)}: by year {last_year(dataset)}, the marsh kept against no action over "
+        f"the whole shore of the forecast is {banded(kept, AREA)}."
     )
 
 
@@ -241,9 +245,9 @@ def cost_words(dataset: xr.Dataset, option: str) -> str:
     """Money spent by the end, in the prices of one year."""
     measure = money(f"{dataset.attrs['currency']}")
     return (
-        f"{sentence(option)} costs {banded(at_end(dataset, 'cost', option), measure)} to build and "
-        f"keep up to year {last_year(dataset)}, in prices of {int(dataset.attrs['price_year'])}, "
-        "undiscounted."
+        f"{sentence(option)}: building and upkeep up to year {last_year(dataset)}, in prices of "
+        f"{int(dataset.attrs['price_year'])} and undiscounted, cost "
+        f"{banded(at_end(dataset, 'cost', option), measure)}."
     )
 
 
@@ -253,9 +257,9 @@ def upkeep_words(dataset: xr.Dataset, option: str) -> str:
     fill = 100.0 * at_end(dataset, "fill_fraction", option)
     posts = 100.0 * at_end(dataset, "posts_standing", option)
     return (
-        f"With {option}, by year {year} the walls were filled again "
-        f"{banded(at_end(dataset, 'refills', option), TIMES)}, "
-        f"keep {banded(fill, PERCENT)} of their fill and {banded(posts, PERCENT)} of their posts."
+        f"With {option}, up to year {year} the walls are filled again "
+        f"{banded(at_end(dataset, 'refills', option), TIMES)}. Of their fill they still hold "
+        f"{banded(fill, PERCENT)}. Of their posts there still stand {banded(posts, PERCENT)}."
     )
 
 
@@ -264,23 +268,22 @@ def oyster_words(dataset: xr.Dataset, option: str) -> str:
     year = last_year(dataset)
     crest = at_end(dataset, "reef_crest", option) - float(dataset["reef_crest_built"])
     return (
-        f"With {option}, by year {year} the reef carries "
-        f"{banded(at_end(dataset, 'oyster_density', option), DENSITY)} live oysters of all sizes, and its "
-        f"crest has moved by {banded(100.0 * crest, SMALL_LENGTH)} since building "
-        "(a negative number is a sinking crest)."
+        f"With {option}, in year {year} live oysters of all sizes on the reef number "
+        f"{banded(at_end(dataset, 'oyster_density', option), DENSITY)}. Since building, its crest "
+        f"has risen (a negative number: sunk) by {banded(100.0 * crest, SMALL_LENGTH)}."
     )
 
 
 def mud_words(dataset: xr.Dataset, option: str) -> str:
     """Rise of the flat behind the lines, and of the marsh."""
     rise = 100.0 * at_end(dataset, "bed_rise", option)
-    platform = 100.0 * (
+    platform = 1000.0 * (
         at_end(dataset, "platform_rise", option) - at_end(dataset, "platform_rise", NO_ACTION)
     )
     return (
-        f"With {option}, the flat behind the outer line rises by {banded(rise, SMALL_LENGTH)} by "
-        f"year {last_year(dataset)}, and the marsh platform by {banded(platform, SMALL_LENGTH)} "
-        "more than with no action (a negative number means that the design starves the marsh)."
+        f"With {option}, by year {last_year(dataset)} the flat behind the outer line rises by "
+        f"{banded(rise, SMALL_LENGTH)}. The marsh platform rises more than with no action (a "
+        f"negative number: the design starves the marsh) by {banded(platform, TINY_LENGTH)}."
     )
 
 
@@ -288,8 +291,8 @@ def sea_words(dataset: xr.Dataset) -> str:
     """How far the sea rises in the run."""
     level = np.asarray(dataset["mean_sea_level"].sel(option=NO_ACTION).values)
     return (
-        f"Mean sea level rises by {banded(100.0 * (level[:, -1] - level[:, 0]), SMALL_LENGTH)} from "
-        f"the start to year {last_year(dataset)}."
+        f"From the start to year {last_year(dataset)} mean sea level rises by "
+        f"{banded(100.0 * (level[:, -1] - level[:, 0]), SMALL_LENGTH)}."
     )
 
 
@@ -306,8 +309,3 @@ def horizon_words(dataset: xr.Dataset) -> str:
         f"than about {EVIDENCE_YEARS:.0f} years. What is said about later years follows from the "
         "model and is not backed by observed sites; figures are shaded there."
     )
-
-
-def featured(dataset: xr.Dataset) -> str:
-    """Return the option with the most lines, which the figures show."""
-    return featured_option(dataset)

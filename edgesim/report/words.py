@@ -67,6 +67,7 @@ class Measure:
 LENGTH = Measure("m", 1, "ft", 1.0 / METRES_PER_FOOT, 1)
 FINE_LENGTH = Measure("m", 2, "ft", 1.0 / METRES_PER_FOOT, 1)
 SMALL_LENGTH = Measure("cm", 0, "in", 1.0 / 2.54, 1)
+TINY_LENGTH = Measure("mm", 0, "in", 1.0 / 25.4, 2)
 AREA = Measure("m²", 0, "ft²", 1.0 / METRES_PER_FOOT**2)
 DENSITY = Measure("per m²", 0, "per ft²", METRES_PER_FOOT**2)
 PERCENT = Measure("%", 0)
@@ -94,17 +95,24 @@ def money(currency: str) -> Measure:
 
 
 def banded(values: ArrayLike, measure: Measure) -> str:
-    """Write the median of the members with both bands.
+    """Write the median of the members with both bands; a phrase that ends its sentence.
 
     Examples
     --------
     >>> banded([0.0, 1.0, 2.0, 3.0, 4.0], COUNT)
-    '2 (half of the futures 1 to 3, nine tenths 0 to 4)'
+    '2: 1 to 3 in half of the futures, 0 to 4 in nine tenths'
+    >>> banded([9.0, 9.0, 9.0], TIMES)
+    '9 times, the same in nine tenths of the futures'
     """
     p05, p25, p50, p75, p95 = (float(value) for value in member_quantiles(values))
+    if measure.one(p05) == measure.one(p95):
+        return f"{measure.one(p50)}, the same in nine tenths of the futures"
+    half = measure.between(p25, p75)
+    if measure.one(p25) == measure.one(p75):
+        half = "the same"
     return (
-        f"{measure.one(p50)} (half of the futures {measure.between(p25, p75)}, "
-        f"nine tenths {measure.between(p05, p95)})"
+        f"{measure.one(p50)}: {half} in half of the futures, "
+        f"{measure.between(p05, p95)} in nine tenths"
     )
 
 

@@ -1,0 +1,164 @@
+"""Figures and tables as they enter a plan: drawn, saved, and found by their number.
+
+A plan asks for "F12" or "T5"; what the registries of figures and tables hold under that
+number (12, 12b, ...) is shown there, or the reason why it cannot be.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import matplotlib as mpl
+import xarray as xr
+
+from edgesim.figures import FIGURES
+from edgesim.figures.registry import Entry
+from edgesim.figures.saving import save_figure
+from edgesim.outcomes.tables import TABLES, TableEntry, write_csv
+from edgesim.report.document import (
+    Block,
+    FigureContent,
+    FigureHere,
+    Missing,
+    TableContent,
+    TableHere,
+)
+
+FIGURES_FOLDER, TABLES_FOLDER = "figures", "tables"
+
+Said = Callable[[str], None]
+
+
+@dataclass
+class Shelf:
+    """What figures and tables a forecast can fill, and which the plan has placed already.
+
+    Attributes
+    ----------
+    dataset : xarray.Dataset
+        The forecast.
+    figures, tables : mapping
+        Contents by key.
+    absent : mapping
+        Key of a figure or table that cannot be filled -> the sentence that says why.
+    """
+
+    dataset: xr.Dataset
+    figures: Mapping[str, FigureContent]
+    tables: Mapping[str, TableContent]
+    absent: Mapping[str, str]
+    placed: set[str] = field(default_factory=set)
+
+    def show(self, *numbers: str) -> list[Block]:
+        """Place the figures and tables of these numbers, or say why they are not there."""
+        blocks: list[Block] = []
+        for number in numbers:
+            for key in keys_of(number):
+                if key not in self.placed:
+                    self.placed.add(key)
+                    blocks.append(self._block(number[0] + key, key))
+        return blocks
+
+    def _block(self, kind: str, key: str) -> Block:
+        if key in self.absent:
+            title = (FIGURES[key] if kind[0] == "F" else TABLES[key]).title
+            what = "Figure" if kind[0] == "F" else "Table"
+            reason = self.absent[key].removeprefix("not provided: ")
+            return Missing(f"{what} \N{LEFT DOUBLE QUOTATION MARK}{title}\N{RIGHT DOUBLE QUOTATION MARK}: {reason}")
+        return FigureHere(key) if kind[0] == "F" else TableHere(key)
+
+    def see(self, *numbers: str) -> str:
+        """References to what there is of these numbers, in brackets; "" if there is nothing."""
+        found = [
+            f"[[{'fig' if number[0] == 'F' else 'tab'}:{key}]]"
+            for number in numbers
+            for key in keys_of(number)
+            if key not in self.absent
+        ]
+        return f" ({', '.join(found)})" if found else ""
+
+    def rest(self) -> list[Block]:
+        """Place everything that no section has asked for."""
+        return self.show(*dict.fromkeys(_bare(entry.number) for entry in _all_entries()))
+
+
+def _bare(number: str) -> str:
+    """Number without the letter of a variant.
+
+    Examples
+    --------
+    >>> _bare("F14b"), _bare("T3")
+    ('F14', 'T3')
+    """
+    found = re.match(r"[FT]\d+", number)
+    return found[0] if found else number
+
+
+def _all_entries() -> Iterable[Entry | TableEntry]:
+    return [*FIGURES.values(), *TABLES.values()]
+
+
+def keys_of(number: str) -> list[str]:
+    """Keys of the figures or tables of a number, variants after it."""
+    registry: Mapping[str, Entry | TableEntry] = FIGURES if number[0] == "F" else TABLES
+    found = [key for key, entry in registry.items() if _bare(entry.number) == number]
+    return sorted(found, key=lambda key: registry[key].number)
+
+
+def fill_shelf(dataset: xr.Dataset, folder: Path, said: Said) -> Shelf:
+    """Build every figure and table that a forecast can fill, and save them below a folder.
+
+    Parameters
+    ----------
+    dataset : xarray.Dataset
+        The forecast.
+    folder : Path
+        Exists; gets ``figures`` and ``tables``.
+    said : callable
+        Told what is being made.
+
+    Returns
+    -------
+    Shelf
+    """
+    absent: dict[str, str] = {}
+    tables: dict[str, TableContent] = {}
+    (folder / TABLES_FOLDER).mkdir()
+    for key, entry in TABLES.items():
+        said(f"table {entry.number}")
+        if reason := entry.missing(dataset):
+            absent[key] = reason
+            continue
+        table = entry.build(dataset)
+        name = f"{TABLES_FOLDER}/{entry.number.lower()}_{key}.csv"
+        write_csv(table, folder / name)
+        tables[key] = TableContent(
+            key, table.title, table.headings, table.rows, name, table.note
+        )
+    figures: dict[str, FigureContent] = {}
+    (folder / FIGURES_FOLDER).mkdir()
+    for key, drawing in FIGURES.items():
+        said(f"figure {drawing.number}")
+        if reason := drawing.missing(dataset):
+            absent[key] = reason
+            continue
+        figures[key] = draw(dataset, key, folder / FIGURES_FOLDER)
+    return Shelf(dataset, figures, tables, absent)
+
+
+def draw(dataset: xr.Dataset, key: str, folder: Path) -> FigureContent:
+    """Draw one figure and save it as PNG and SVG."""
+    entry = FIGURES[key]
+    stem = f"{entry.number.lower()}_{key}"
+    with mpl.rc_context():
+        figure = entry.draw(dataset)
+        png = save_figure(figure, folder / f"{stem}.png", dataset)
+        # The layout is found once and kept: finding it costs more than drawing.
+        figure.set_layout_engine("none")
+        svg = save_figure(figure, folder / f"{stem}.svg", dataset)
+    return FigureContent(
+        key, entry.title, entry.caption(dataset), entry.alt_text(dataset), svg, png
+    )
