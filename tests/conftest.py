@@ -195,6 +195,23 @@ def synthetic_dataset(synthetic_facts: Facts, scenario_file: Any) -> Any:
 
 
 DEMO = Path(__file__).parents[1] / "configs" / "demo.toml"
+
+
+@pytest.fixture(scope="session")
+def whole_dataset(synthetic_dataset: Any) -> Any:
+    """The invented ensemble with the site and the scenario of the demonstration."""
+    from edgesim.model import common
+    from edgesim.outcomes.site import with_site
+    from edgesim.scenario import load_scenario
+
+    demo = load_scenario(DEMO)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(common, "shelter", lambda *_: None)  # the site needs no shelter tables
+        prepared = common.prepare(demo)
+    found = with_site(synthetic_dataset, demo, prepared)
+    return found.assign_attrs(edgesim_scenario=demo.resolved_toml())
+
+
 SMALL: dict[str, Any] = {
     "run.years": 2,
     "run.members": 3,

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import matplotlib.style
 import xarray as xr
-from matplotlib.figure import Figure
 
 from edgesim.figures import edge_fan, mud, plan_map, race, section, wave_energy
 from edgesim.figures.registry import Entry
-from edgesim.figures.style import BANDS, STYLE, featured_option
-from edgesim.outcomes.dataset import replacing
+from edgesim.figures.saving import save_figure
+from edgesim.figures.style import BANDS, featured_option
 from edgesim.outcomes.indicators import NO_ACTION
 from edgesim.outcomes.needs import Need
 
@@ -123,14 +121,8 @@ def save_all(dataset: xr.Dataset, folder: str | Path) -> list[Path]:
         if entry.missing(dataset):
             continue
         figure = entry.draw(dataset)
-        png = _save(figure, target / f"{entry.stem}.png", {"Software": dataset.attrs["source"]})
+        paths.append(save_figure(figure, target / f"{entry.stem}.png", dataset))
         # The layout is found once and kept: finding it costs more than drawing.
         figure.set_layout_engine("none")
-        paths += [png, _save(figure, target / f"{entry.stem}.svg", {"Date": None})]
+        paths.append(save_figure(figure, target / f"{entry.stem}.svg", dataset))
     return paths
-
-
-def _save(figure: Figure, path: Path, metadata: dict[str, str | None]) -> Path:
-    with matplotlib.style.context(STYLE), replacing(path) as temporary:
-        figure.savefig(temporary, format=path.suffix[1:], metadata=metadata)
-    return path

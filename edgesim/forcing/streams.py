@@ -26,6 +26,7 @@ class Purpose(IntEnum):
     CLASSES = 9
     MESH = 10
     PAST_WIND = 11
+    SITE = 12
 
 
 def stream(seed: int, member: int, purpose: Purpose) -> np.random.Generator:

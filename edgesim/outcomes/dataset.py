@@ -49,6 +49,9 @@ LABELS = ("option", "ledger_entry", "budget", "datum")
 """Dimensions whose coordinate is a name. On disk it is called ``option_name`` and so on,
 since a CF coordinate variable is numeric and a label is an auxiliary coordinate (CF 6.1)."""
 
+SITE_LABELS = ("boat_class", "day_kind")
+"""The same for what only a forecast with its site has."""
+
 ELEVATIONS = (
     "surface_section",
     "mean_sea_level",
@@ -395,7 +398,8 @@ def write_dataset(dataset: xr.Dataset, path: str | Path) -> None:
     path : str or Path
         Target, replaced only when the new file is complete.
     """
-    labelled = dataset.rename_vars({name: f"{name}_name" for name in LABELS})
+    labels = [*LABELS, *(name for name in SITE_LABELS if name in dataset.coords)]
+    labelled = dataset.rename_vars({name: f"{name}_name" for name in labels})
     encoding: dict[str, dict[str, Any]] = {
         str(name): {"_FillValue": None} for name in labelled.coords
     }
@@ -433,7 +437,8 @@ def read_dataset(path: str | Path) -> xr.Dataset:
     if missing:
         msg = f"{path}: holds no forecast (no names for {missing}). Name a file that a forecast wrote."
         raise DataFileError(msg)
-    names = {name: f"{name}_name" for name in LABELS}
+    labels = [*LABELS, *(name for name in SITE_LABELS if f"{name}_name" in labelled.coords)]
+    names = {name: f"{name}_name" for name in labels}
     return labelled.swap_dims(names).rename({label: name for name, label in names.items()})
 
 

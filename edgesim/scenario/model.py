@@ -5,6 +5,7 @@ from __future__ import annotations
 from edgesim.scenario.design import Design, Option
 from edgesim.scenario.ecology import Marsh, Mud, Oysters
 from edgesim.scenario.parameters import Section, parameter
+from edgesim.scenario.plan import Plan
 from edgesim.scenario.run import Goals, Prices, Run, Upkeep
 from edgesim.scenario.site import SeaLevel, Site, Tide, Wind
 from edgesim.scenario.traffic import Traffic
@@ -43,4 +44,5 @@ class Scenario(Section):
     upkeep: Upkeep = parameter("The repairs.", "section", Upkeep())
     prices: Prices = parameter("The prices.", "section", Prices())
     goals: Goals = parameter("The goals.", "section", Goals())
+    plan: Plan = parameter("The people's part of the plan.", "section", Plan())
     run: Run = parameter("The forecast.", "section", Run())

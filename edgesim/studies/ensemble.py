@@ -14,6 +14,7 @@ from edgesim.errors import StudyError
 from edgesim.model.common import Common, prepare
 from edgesim.outcomes.dataset import build_dataset
 from edgesim.outcomes.facts import layout_facts
+from edgesim.outcomes.site import with_site
 from edgesim.scenario import ScenarioFile
 from edgesim.studies.worker import Result, give, run_member
 
@@ -71,7 +72,8 @@ def run_forecast(
         for option in range(len(central.options))
     ]
     names = [option.name for option in central.options]
-    return build_dataset(layout_facts(scenario_file, common), names, by_option, scenario_file)
+    dataset = build_dataset(layout_facts(scenario_file, common), names, by_option, scenario_file)
+    return with_site(dataset, scenario_file, common)
 
 
 def _say_nothing(_done: int, _total: int) -> None:

@@ -24,7 +24,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "scenario": BASE | {"processes"},
     "forcing": BASE | {"scenario", "processes"},
     "model": BASE | {"scenario", "forcing", "processes"},
-    "outcomes": BASE | {"scenario", "model"},
+    "outcomes": BASE | {"processes", "scenario", "forcing", "model"},
     "studies": BASE | {"scenario", "forcing", "model", "outcomes"},
     "figures": BASE | {"outcomes"},
     "cli": BASE | {"processes", "scenario", "forcing", "model", "outcomes", "studies", "figures"},
