@@ -43,7 +43,7 @@ class Shelf:
     figures, tables : mapping
         Contents by key.
     absent : mapping
-        Key of a figure or table that cannot be filled -> the sentence that says why.
+        ``fig:key`` or ``tab:key`` of what cannot be filled -> the sentence that says why.
     """
 
     dataset: xr.Dataset
@@ -57,32 +57,38 @@ class Shelf:
         blocks: list[Block] = []
         for number in numbers:
             for key in keys_of(number):
-                if key not in self.placed:
-                    self.placed.add(key)
-                    blocks.append(self._block(number[0] + key, key))
+                target = target_of(number, key)
+                if target not in self.placed:
+                    self.placed.add(target)
+                    blocks.append(self._block(target, key))
         return blocks
 
-    def _block(self, kind: str, key: str) -> Block:
-        if key in self.absent:
-            title = (FIGURES[key] if kind[0] == "F" else TABLES[key]).title
-            what = "Figure" if kind[0] == "F" else "Table"
-            reason = self.absent[key].removeprefix("not provided: ")
-            return Missing(f"{what} \N{LEFT DOUBLE QUOTATION MARK}{title}\N{RIGHT DOUBLE QUOTATION MARK}: {reason}")
-        return FigureHere(key) if kind[0] == "F" else TableHere(key)
+    def _block(self, target: str, key: str) -> Block:
+        is_figure = target.startswith("fig:")
+        if target in self.absent:
+            title = (FIGURES[key] if is_figure else TABLES[key]).title
+            reason = self.absent[target].removeprefix("not provided: ")
+            return Missing(f"{'figure' if is_figure else 'table'} “{title}”. Reason: {reason}")
+        return FigureHere(key) if is_figure else TableHere(key)
 
     def see(self, *numbers: str) -> str:
         """References to what there is of these numbers, in brackets; "" if there is nothing."""
         found = [
-            f"[[{'fig' if number[0] == 'F' else 'tab'}:{key}]]"
+            f"[[{target_of(number, key)}]]"
             for number in numbers
             for key in keys_of(number)
-            if key not in self.absent
+            if target_of(number, key) not in self.absent
         ]
         return f" ({', '.join(found)})" if found else ""
 
     def rest(self) -> list[Block]:
         """Place everything that no section has asked for."""
         return self.show(*dict.fromkeys(_bare(entry.number) for entry in _all_entries()))
+
+
+def target_of(number: str, key: str) -> str:
+    """What a reference to a figure or table says, from its number and key."""
+    return f"{'fig' if number.startswith('F') else 'tab'}:{key}"
 
 
 def _bare(number: str) -> str:
@@ -130,7 +136,7 @@ def fill_shelf(dataset: xr.Dataset, folder: Path, said: Said) -> Shelf:
     for key, entry in TABLES.items():
         said(f"table {entry.number}")
         if reason := entry.missing(dataset):
-            absent[key] = reason
+            absent[f"tab:{key}"] = reason
             continue
         table = entry.build(dataset)
         name = f"{TABLES_FOLDER}/{entry.number.lower()}_{key}.csv"
@@ -143,7 +149,7 @@ def fill_shelf(dataset: xr.Dataset, folder: Path, said: Said) -> Shelf:
     for key, drawing in FIGURES.items():
         said(f"figure {drawing.number}")
         if reason := drawing.missing(dataset):
-            absent[key] = reason
+            absent[f"fig:{key}"] = reason
             continue
         figures[key] = draw(dataset, key, folder / FIGURES_FOLDER)
     return Shelf(dataset, figures, tables, absent)

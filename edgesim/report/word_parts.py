@@ -1,0 +1,192 @@
+"""The pieces of a Word document that the library has no call for: fields, bookmarks, alt text.
+
+Fields are complex fields of the Office Open XML (ECMA-376, part 1, 17.16); they carry a result
+already, so that readers that do not count show the right number too.
+"""
+
+from __future__ import annotations
+
+import re
+import zlib
+from collections.abc import Sequence
+from typing import Any
+
+from docx.enum.style import WD_STYLE_TYPE
+from docx.enum.table import WD_TABLE_ALIGNMENT
+from docx.enum.text import WD_ALIGN_PARAGRAPH
+from docx.oxml import OxmlElement
+from docx.oxml.ns import qn
+from docx.shared import Pt
+
+HEADER_SHADE = "E9EEF2"
+
+
+def bookmark_name(target: str) -> str:
+    """Name of a bookmark: letters, digits and underscores, at most 40.
+
+    Examples
+    --------
+    >>> bookmark_name("fig:edge_fan")
+    '_Ref_fig_edge_fan'
+    """
+    return "_Ref_" + re.sub(r"\W", "_", target)[:35]
+
+
+def element(tag: str, /, **attributes: str) -> Any:
+    """Make an element of the word-processing name space; ``val`` becomes ``w:val``."""
+    made = OxmlElement(f"w:{tag}")
+    for key, value in attributes.items():
+        made.set(qn(f"w:{key}"), value)
+    return made
+
+
+def plain_font(style: Any, name: str, size: float, colour: Any) -> None:
+    """Give a style one font for all scripts, in place of the theme's."""
+    style.font.name, style.font.size, style.font.color.rgb = name, Pt(size), colour
+    fonts = style.element.get_or_add_rPr().get_or_add_rFonts()
+    for attribute in ("asciiTheme", "hAnsiTheme", "eastAsiaTheme", "cstheme"):
+        fonts.attrib.pop(qn(f"w:{attribute}"), None)
+    fonts.set(qn("w:hAnsi"), name)
+
+
+def add_style(word: Any, name: str, size: float, colour: Any, font: str = "Calibri") -> None:
+    """Add a paragraph style."""
+    style = word.styles.add_style(name, WD_STYLE_TYPE.PARAGRAPH)
+    style.base_style = word.styles["Normal"]
+    plain_font(style, font, size, colour)
+    style.paragraph_format.space_after = Pt(0 if "ell" in name or name == "Letters" else 6)
+
+
+def set_language(word: Any, language: str) -> None:
+    """Name the language, which screen readers and spelling need."""
+    properties = word.styles["Normal"].element.get_or_add_rPr()
+    properties.append(element("lang", val=language))
+
+
+def field(
+    paragraph: Any, instruction: str, result: str, *, into: Any = None, dirty: bool = False
+) -> None:
+    """Add a field with its result."""
+    begin = element("fldChar", fldCharType="begin")
+    if dirty:
+        begin.set(qn("w:dirty"), "true")
+    text = element("instrText")
+    text.set(qn("xml:space"), "preserve")
+    text.text = f" {instruction} "
+    for child in (begin, text, element("fldChar", fldCharType="separate")):
+        _run(paragraph, into).append(child)
+    _written(_run(paragraph, into), result)
+    _run(paragraph, into).append(element("fldChar", fldCharType="end"))
+
+
+def _run(paragraph: Any, into: Any) -> Any:
+    run = element("r")
+    (paragraph._p if into is None else into).append(run)
+    return run
+
+
+def _written(run: Any, words: str) -> None:
+    text = element("t")
+    text.set(qn("xml:space"), "preserve")
+    text.text = words
+    run.append(text)
+
+
+def _bookmark(paragraph: Any, name: str) -> None:
+    paragraph._p.append(element("bookmarkStart", id=str(zlib.crc32(name.encode()) >> 1), name=name))
+
+
+def _bookmark_end(paragraph: Any, name: str) -> None:
+    paragraph._p.append(element("bookmarkEnd", id=str(zlib.crc32(name.encode()) >> 1)))
+
+
+def bookmarked(paragraph: Any, name: str, words: str) -> None:
+    """Add words that can be referred to."""
+    _bookmark(paragraph, name)
+    paragraph.add_run(words)
+    _bookmark_end(paragraph, name)
+
+
+def numbered(paragraph: Any, name: str, kind: str, number: str) -> None:
+    """Add "Figure 3", where Word counts the 3, as words that can be referred to."""
+    _bookmark(paragraph, name)
+    paragraph.add_run(f"{kind} ")
+    field(paragraph, f"SEQ {kind} \\* ARABIC", number)
+    _bookmark_end(paragraph, name)
+
+
+def reference(paragraph: Any, name: str, label: str) -> None:
+    """Add a reference: figures and tables by their counted number, sections as a link."""
+    if label.startswith("Section"):
+        link = element("hyperlink", anchor=name, history="1")
+        _written(_run(paragraph, link), label)
+        paragraph._p.append(link)
+    else:
+        field(paragraph, f"REF {name} \\h", label)
+
+
+def list_field(word: Any, instruction: str, lines: Sequence[tuple[str, str]]) -> None:
+    """Add a list that Word brings up to date, filled with links already."""
+    for index, (name, text) in enumerate(lines):
+        paragraph = word.add_paragraph()
+        paragraph.paragraph_format.space_after = Pt(1)
+        if index == 0:
+            begin = element("fldChar", fldCharType="begin", dirty="true")
+            code = element("instrText")
+            code.set(qn("xml:space"), "preserve")
+            code.text = f" {instruction} "
+            for child in (begin, code, element("fldChar", fldCharType="separate")):
+                _run(paragraph, None).append(child)
+        link = element("hyperlink", anchor=name, history="1")
+        _written(_run(paragraph, link), text)
+        paragraph._p.append(link)
+        if index == len(lines) - 1:
+            _run(paragraph, None).append(element("fldChar", fldCharType="end"))
+
+
+def describe(picture: Any, title: str, words: str) -> None:
+    """Give a picture its alternative text."""
+    properties = picture._inline.docPr
+    properties.set("title", title)
+    properties.set("descr", words)
+
+
+def table(
+    word: Any,
+    columns: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    style: str,
+    numeric: Sequence[bool],
+) -> None:
+    """Add a table whose first row is repeated on every page and whose rows are not torn."""
+    made = word.add_table(rows=0, cols=len(columns), style="Table Grid")
+    made.alignment = WD_TABLE_ALIGNMENT.CENTER
+    _row(word, made, columns, style, numeric, header=True)
+    for row in rows:
+        _row(word, made, row, style, numeric)
+
+
+def _row(
+    word: Any,
+    made: Any,
+    cells: Sequence[str],
+    style: str,
+    numeric: Sequence[bool],
+    *,
+    header: bool = False,
+) -> None:
+    row = made.add_row()
+    properties = row._tr.get_or_add_trPr()
+    properties.append(element("cantSplit"))
+    if header:
+        properties.append(element("tblHeader"))
+    for index, (cell, text) in enumerate(zip(row.cells, cells, strict=True)):
+        paragraph = cell.paragraphs[0]
+        paragraph.style = word.styles[style]
+        paragraph.add_run(text).bold = header or index == 0
+        if numeric[index]:
+            paragraph.alignment = WD_ALIGN_PARAGRAPH.RIGHT
+        if header:
+            shade = element("shd", val="clear", color="auto", fill=HEADER_SHADE)
+            cell._tc.get_or_add_tcPr().append(shade)
+            paragraph.paragraph_format.keep_with_next = True
