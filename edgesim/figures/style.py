@@ -37,8 +37,11 @@ FIGURE_WIDTH = 175.0
 TITLE_CHARACTERS = 88
 """Longest line of a title that fits the width."""
 
-FOOTER_HEIGHT, LEGEND_HEIGHT = 8.5, 6.0
-"""Strips kept free below the panels. [mm]"""
+FOOTER_LINE, LEGEND_HEIGHT = 3.4, 6.0
+"""Strips kept free below the panels: for a line of small print, for a row of the legend. [mm]"""
+
+FOOTER_CHARACTERS = 124
+"""Longest line of small print that fits the width."""
 
 LEGEND_COLUMNS = 8
 
@@ -358,6 +361,7 @@ def finish(
     title: str,
     reading: str = BANDS,
     handles: Sequence[Artist] = (),
+    sample: str = "",
 ) -> None:
     """Add the title that says what is seen and the footer with the small print.
 
@@ -373,15 +377,19 @@ def finish(
         How to read the signs of this figure.
     handles : sequence of Artist, default ()
         Entries of a legend between the panels and the footer.
+    sample : str, default ""
+        What the figure rests on, where that is not the members of the forecast.
     """
     invented = "Invented data. " if "invented" in dataset.attrs["comment"].lower() else ""
-    footer = (
-        f"{dataset.sizes['member']} members: {reading}\nPlanning-level forecast, not a design. "
-        f"{invented}{dataset.attrs['source']}: {dataset.attrs['title']}."
+    rests_on = sample or f"{dataset.sizes['member']} members"
+    small_print = (
+        f"{rests_on}: {reading}",
+        f"Planning-level forecast, not a design. {invented}{dataset.attrs['source']}: {dataset.attrs['title']}.",
     )
+    footer = [row for text in small_print for row in textwrap.wrap(text, FOOTER_CHARACTERS)]
     height = figure.get_figheight() * MILLIMETRES_PER_INCH
-    share = FOOTER_HEIGHT / height
-    figure.text(0.01, 0.15 * share, footer, fontsize=7, color=MUTED, linespacing=1.35)
+    share = (FOOTER_LINE * len(footer) + 1.7) / height
+    figure.text(0.01, 1.2 / height, "\n".join(footer), fontsize=7, color=MUTED, linespacing=1.35)
     if handles:
         rows = -(-len(handles) // LEGEND_COLUMNS)
         figure.legend(
