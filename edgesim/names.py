@@ -226,7 +226,7 @@ VARIABLES: tuple[Variable, ...] = (
         "Ledger",
         "1",
         (*_SERIES, "ledger_entry"),
-        "cumulative entries of the budgets of mud [kg], shell [kg], fill [m3] and money [currency]",
+        "cumulative entries of the budgets of mud [kg], shell [kg], fill [m3] and money [currency], and two memos outside them: removal owed at the end and the value of volunteers' hours [currency]",
     ),
     Variable(
         "ledger_residual",
@@ -234,6 +234,22 @@ VARIABLES: tuple[Variable, ...] = (
         "1",
         ("option", "member", "budget"),
         "largest gap of each budget at any step, relative to its turnover",
+        cell_methods="",
+    ),
+    Variable(
+        "cash_flow",
+        "Money spent in a year",
+        "1",
+        ("option", "member", "cost_year", "cost_head"),
+        "nominal outlay of each year by head, in the currency and price year named in the file's attributes; year 0 is the build, removal is owed at the end of the last year",
+        cell_methods="",
+    ),
+    Variable(
+        "volunteer_value",
+        "Value of volunteers' hours",
+        "1",
+        ("option", "member", "cost_year"),
+        "value of the hours that volunteers work in each year, which is not cash",
         cell_methods="",
     ),
     Variable(
@@ -252,6 +268,8 @@ DERIVED: tuple[str, ...] = (
     "retreat_worst",
     "land_kept",
     "takeover_year",
+    "cash_flow",
+    "volunteer_value",
 )
 """Quantities that follow from what the model writes down."""
 
@@ -259,6 +277,9 @@ CEMENTED = 0.7
 """Degree of cementing from which a reef keeps its shape without wire (judgement). [1]"""
 
 BY_NAME: dict[str, Variable] = {variable.name: variable for variable in VARIABLES}
+
+COST_HEADS: tuple[str, ...] = ("build", "upkeep", "monitoring", "removal")
+"""Heads of the cash flow."""
 
 BUDGETS: tuple[str, ...] = ("mud", "shell", "fill", "money")
 
@@ -283,5 +304,8 @@ LEDGER_ENTRIES: tuple[str, ...] = (
     "money_refilled",
     "money_posts",
     "money_visits",
+    "money_monitoring",
     "money_closing",
+    "money_removal_owed",
+    "money_volunteers",
 )

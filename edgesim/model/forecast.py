@@ -13,6 +13,8 @@ from edgesim.constants import DAYS_PER_YEAR, SECONDS_PER_DAY
 from edgesim.errors import BudgetError, InvalidParameterError, SolverError
 from edgesim.forcing.streams import Purpose, stream
 from edgesim.forcing.water_levels import TABLE_LOW, TABLE_STEP, look_up
+from edgesim.model.bill import bill, build_cost
+from edgesim.model.books import make_books
 from edgesim.model.common import Common, MemberForcing
 from edgesim.model.edge import EdgeSettings
 from edgesim.model.grid import Grid, Line, covered_reach, make_grid, reef_line, wall_line
@@ -139,7 +141,7 @@ def set_up(
         window_days=scenario.run.wave_update_days,
         work=_work(common, grid),
     )
-    _open_ledger(member, scenario, walls)
+    _open_ledger(member, scenario, option)
     return member
 
 
@@ -264,17 +266,13 @@ def _state(grid: Grid, wall: WallSettings, meshes: Floats, n_cohorts: int) -> St
     )
 
 
-def _open_ledger(member: Member, scenario: Scenario, walls: Line | None) -> None:
+def _open_ledger(member: Member, scenario: Scenario, option: Option) -> None:
     """Post opening stocks and the cost of building."""
-    state, prices = member.state, scenario.prices
-    ledger = state.ledger
+    state, ledger = member.state, member.state.ledger
     ledger[ENTRY["mud_opening"]] = mud_stock(state, member.edge_settings)
     ledger[ENTRY["shell_opening"]] = shell_stock(state, member.reef_settings)
     ledger[ENTRY["fill_opening"]] = fill_stock(state, member.wall_settings)
-    length = sum(end - start for start, end in walls.segments) if walls else 0.0
-    ledger[ENTRY["money_built"]] = (
-        length * prices.wall_per_m + state.unit_height.size * prices.reef_unit
-    )
+    ledger[ENTRY["money_built"]] = build_cost(bill(scenario, option))
 
 
 def _defence(
@@ -384,9 +382,12 @@ def run_option(
     reach = covered(forcing.scenario, common)
     close_budgets(member.state, member.edge_settings, member.reef_settings, member.wall_settings)
     rows: list[dict[str, Any]] = []
+    books = make_books(forcing.scenario, option)
     today = 0
     for day in common.record_days.tolist():
+        books.post_monitoring(member.state, day)
         run_until(member, today, day)
+        books.post_memos(member.state)
         rows.append(record(member, reach, day))
         today = day
     check(member, forcing, option)

@@ -14,7 +14,7 @@ INFLOWS = {
     "mud": ("mud_opening", "mud_deposited", "mud_platform_accreted"),
     "shell": ("shell_opening", "shell_grown"),
     "fill": ("fill_opening", "fill_refilled"),
-    "money": ("money_opening", "money_built", "money_refilled", "money_posts", "money_visits"),
+    "money": ("money_opening", "money_built", "money_refilled", "money_posts", "money_visits", "money_monitoring"),
 }
 """Entries that add to each budget."""
 
@@ -72,7 +72,11 @@ def money_spent(state: State, wall: WallSettings) -> float:
         + float(state.post_life.sum()) * wall.price_post
         + float(state.ledger[ENTRY["fill_refilled"]]) * wall.price_refill
     )
-    return bought + float(state.ledger[ENTRY["money_built"]])
+    return (
+        bought
+        + float(state.ledger[ENTRY["money_built"]])
+        + float(state.ledger[ENTRY["money_monitoring"]])
+    )
 
 
 def close_budgets(state: State, edge: EdgeSettings, reef: ReefSettings, wall: WallSettings) -> None:

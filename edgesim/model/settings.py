@@ -12,6 +12,7 @@ from edgesim.constants import DAYS_PER_YEAR
 from edgesim.forcing.water_levels import TABLE_LOW, TABLE_STEP, look_up
 from edgesim.model.edge import EdgeSettings
 from edgesim.model.grid import Grid, Line
+from edgesim.model.prices import day_prices
 from edgesim.model.reef import ReefSettings
 from edgesim.model.walls import CALENDAR, NONE, TRIGGER, WallSettings
 from edgesim.processes.oysters import RECRUITMENT_SEASON, salinity_suitability, year_factor
@@ -247,7 +248,7 @@ def wall_settings(
     structures, upkeep : numpy.random.Generator
         Random streams.
     """
-    walls, rule = scenario.design.walls, scenario.upkeep
+    walls, rule, paid = scenario.design.walls, scenario.upkeep, day_prices(scenario)
     skipped = (upkeep.random(SPARE_VISITS) < rule.skip_chance).astype(np.uint8)
     volume, posts = np.empty(0), np.empty((0, 2), dtype=np.int64)
     post_lives, tie_lives = np.empty((0, 1)), np.empty((0, 1))
@@ -279,9 +280,9 @@ def wall_settings(
         fill_trigger=rule.fill_trigger,
         replace_posts=rule.replace_posts,
         skipped=skipped,
-        price_refill=scenario.prices.refill_per_m3,
-        price_post=scenario.prices.post,
-        price_visit=scenario.prices.visit,
+        price_refill=paid.refill,
+        price_post=paid.post,
+        price_visit=paid.visit,
     )
 
 

@@ -26,7 +26,16 @@ from numpy.typing import NDArray
 from edgesim import __version__
 from edgesim.constants import DAYS_PER_YEAR
 from edgesim.errors import DataFileError, InvalidParameterError
-from edgesim.names import BUDGETS, BY_NAME, DERIVED, LEDGER_ENTRIES, VARIABLES, Variable
+from edgesim.names import (
+    BUDGETS,
+    BY_NAME,
+    COST_HEADS,
+    DERIVED,
+    LEDGER_ENTRIES,
+    VARIABLES,
+    Variable,
+)
+from edgesim.outcomes.cash import cash_flow
 from edgesim.outcomes.indicators import (
     NO_ACTION,
     land_kept,
@@ -34,6 +43,7 @@ from edgesim.outcomes.indicators import (
     retreats,
     stands_alone,
     takeover_year,
+    yearly_records,
 )
 from edgesim.scenario import CAUTIONS, ScenarioFile
 
@@ -45,7 +55,7 @@ SINGLE_PRECISION = ("edge_position", "surface_section")
 
 TIME_AND_SPACE = ("time", "alongshore", "cross_shore")
 
-LABELS = ("option", "ledger_entry", "budget", "datum")
+LABELS = ("option", "ledger_entry", "budget", "cost_head", "datum")
 """Dimensions whose coordinate is a name. On disk it is called ``option_name`` and so on,
 since a CF coordinate variable is numeric and a label is an auxiliary coordinate (CF 6.1)."""
 
@@ -202,6 +212,7 @@ def _derive(
             facts.time_days / DAYS_PER_YEAR,
             share,
         ),
+        **cash_flow(arrays["ledger"], facts.time_days / DAYS_PER_YEAR),
     }
 
 
@@ -269,6 +280,12 @@ def _coordinates(facts: Facts, options: Sequence[str], members: int) -> dict[str
         ),
         "ledger_entry": _labels("ledger_entry", LEDGER_ENTRIES, "name of the ledger entry"),
         "budget": _labels("budget", BUDGETS, "name of the budget"),
+        "cost_head": _labels("cost_head", COST_HEADS, "head of the cash flow"),
+        "cost_year": xr.Variable(
+            "cost_year",
+            np.array(list(yearly_records(days / DAYS_PER_YEAR)), dtype=np.int32),
+            {"long_name": "year of the forecast in which money is spent; 0 is the build", "units": "1"},
+        ),
         "datum": _labels("datum", list(facts.datums), "name of the tidal datum"),
     }
 
@@ -326,6 +343,7 @@ def _global_attributes(facts: Facts, scenario_file: ScenarioFile) -> dict[str, A
         "takeover_share": scenario.goals.takeover_share,
         "currency": scenario.prices.currency,
         "price_year": scenario.prices.price_year,
+        "discount_rate": scenario.prices.discount_rate,
         "library_versions": _library_versions(),
         "edgesim_scenario_sha256": scenario_file.digest(),
         "edgesim_scenario": scenario_file.resolved_toml(),

@@ -11,6 +11,8 @@ from edgesim.scenario import materials
 from edgesim.scenario.design import MATERIAL, NO_ACTION, Reef, Walls
 from edgesim.scenario.distributions import Distribution
 from edgesim.scenario.parameters import Parameter, Section, parameters_of, section_class
+from edgesim.scenario.price_book import fill_book
+from edgesim.scenario.prices import Prices
 from edgesim.scenario.reading import BAD, Origin, Reader, Tree, labels_of, toml_value
 
 
@@ -179,6 +181,7 @@ def _fill_reef(reader: Reader, tree: Tree, path: str) -> None:
 _MATERIALS: dict[type[Section], Callable[[Reader, Tree, str], None]] = {
     Walls: _fill_walls,
     Reef: _fill_reef,
+    Prices: fill_book,
 }
 
 

@@ -171,6 +171,9 @@ class ScenarioFile:
         """
         every = {**(changes or {}), **{f"run.{name}": value for name, value in run.items()}}
         table: Any = copy.deepcopy(self.table)
+        if any(path.startswith("prices.book[") for path in every):
+            # The book becomes rows of the file, so that one of its prices can be changed.
+            table.setdefault("prices", {})["book"] = canonical(self.tree["prices"]["book"])
         unknown = [path for path, value in every.items() if not write_into(table, path, value)]
         if unknown:
             raise ScenarioError(

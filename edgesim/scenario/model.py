@@ -5,10 +5,13 @@ from __future__ import annotations
 from edgesim.scenario.design import Design, Option
 from edgesim.scenario.ecology import Marsh, Mud, Oysters
 from edgesim.scenario.parameters import Section, parameter
+from edgesim.scenario.permit import Permit
 from edgesim.scenario.plan import Plan
-from edgesim.scenario.run import Goals, Prices, Run, Upkeep
+from edgesim.scenario.prices import Prices
+from edgesim.scenario.run import Goals, Run, Upkeep
 from edgesim.scenario.site import SeaLevel, Site, Tide, Wind
 from edgesim.scenario.traffic import Traffic
+from edgesim.scenario.work import Work
 
 SCHEMA = 1
 """Version of the file format that is read."""
@@ -42,7 +45,9 @@ class Scenario(Section):
         'The options compared; "no action" is always among them.', "section", (), basic=True
     )
     upkeep: Upkeep = parameter("The repairs.", "section", Upkeep())
+    work: Work = parameter("How the lines are built.", "section", Work())
     prices: Prices = parameter("The prices.", "section", Prices())
+    permit: Permit = parameter("Facts of the place that rules ask for.", "section", Permit())
     goals: Goals = parameter("The goals.", "section", Goals())
     plan: Plan = parameter("The people's part of the plan.", "section", Plan())
     run: Run = parameter("The forecast.", "section", Run())

@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from edgesim.scenario.parameters import Parameter
+from edgesim.scenario.price_book import read_book
 from edgesim.scenario.reading import BAD, Reader, shown
 from edgesim.scenario.site import CONSTITUENTS, Constituent
 from edgesim.scenario.tables import TableError, read_gauge
@@ -125,5 +126,6 @@ OWN: dict[tuple[str, str], Callable[[Reader, object, str], Any]] = {
     ("Tide", "constituents"): read_constituents,
     ("Tide", "gauge"): read_gauge_record,
     ("BoatClass", "months"): read_months,
+    ("Prices", "book"): read_book,
 }
 """Reader of each input that has a form of its own."""

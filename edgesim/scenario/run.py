@@ -1,4 +1,4 @@
-"""Upkeep, prices, goals and the settings of the forecast itself."""
+"""Upkeep, goals and the settings of the forecast itself."""
 
 from __future__ import annotations
 
@@ -63,63 +63,6 @@ class Upkeep(Section):
         "Year of the forecast after which there is no money for upkeep.",
         "number",
         1e9,
-        at_least=0.0,
-        mark=JUDGEMENT,
-        source=OURS,
-    )
-
-
-class Prices(Section):
-    """What things cost; the defaults are wide guesses to be replaced by quotes."""
-
-    currency: str = parameter("Currency.", "text", "USD", example='"USD"')
-    price_year: int = parameter(
-        "Year of the prices.",
-        "count",
-        2026,
-        at_least=1900,
-        at_most=2200,
-        mark=JUDGEMENT,
-        source=OURS,
-    )
-    wall_per_m: float = parameter(
-        "A length of wall, built.",
-        "money per length",
-        key="wall",
-        spread=(150.0, 500.0, 1500.0),
-        at_least=0.0,
-        mark=JUDGEMENT,
-        source=OURS,
-    )
-    reef_unit: float = parameter(
-        "One reef unit, placed.",
-        "number",
-        spread=(20.0, 60.0, 200.0),
-        at_least=0.0,
-        mark=JUDGEMENT,
-        source=OURS,
-    )
-    refill_per_m3: float = parameter(
-        "A volume of branches, packed in.",
-        "money per volume",
-        key="refill",
-        spread=(30.0, 100.0, 300.0),
-        at_least=0.0,
-        mark=JUDGEMENT,
-        source=OURS,
-    )
-    post: float = parameter(
-        "One post, driven.",
-        "number",
-        spread=(15.0, 40.0, 120.0),
-        at_least=0.0,
-        mark=JUDGEMENT,
-        source=OURS,
-    )
-    visit: float = parameter(
-        "Boat and crew for one visit.",
-        "number",
-        spread=(200.0, 800.0, 2500.0),
         at_least=0.0,
         mark=JUDGEMENT,
         source=OURS,

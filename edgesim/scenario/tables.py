@@ -39,7 +39,7 @@ class TableError(Exception):
 
 
 @dataclass(frozen=True)
-class _Lines:
+class Lines:
     """Heading and numbered rows of a file."""
 
     name: str
@@ -76,7 +76,7 @@ def read_table(path: Path, columns: Sequence[Column]) -> tuple[Row, ...]:
     TableError
         Naming file, row, column and value.
     """
-    lines = _read_lines(path)
+    lines = read_lines(path)
     places = [_place(lines, column) for column in columns]
     rows: list[Row] = []
     for number, cells in lines.rows:
@@ -90,7 +90,7 @@ def read_table(path: Path, columns: Sequence[Column]) -> tuple[Row, ...]:
 
 def read_gauge(path: Path) -> tuple[datetime, tuple[float, ...], tuple[float, ...]]:
     """Read a water-level record: time of the first row, hours since then, levels [m]."""
-    lines = _read_lines(path)
+    lines = read_lines(path)
     column = Column("level", "length", "above the vertical datum")
     level_place, unit = _place(lines, column)
     if "time_utc" not in lines.heading:
@@ -229,7 +229,7 @@ def _cell(number: int, column: Column, cell: object, unit_suffix: str) -> float:
     return value
 
 
-def _read_lines(path: Path) -> _Lines:
+def read_lines(path: Path) -> Lines:
     """Heading and rows of a file, each row with its line number."""
     try:
         text = path.read_text(encoding="utf-8-sig")
@@ -260,10 +260,10 @@ def _read_lines(path: Path) -> _Lines:
         raise TableError(
             what=f'the file "{path}" has a heading but no rows', remedy="Give at least one row."
         )
-    return _Lines(path.name, [name.lower() for name in cells[0][1]], cells[1:])
+    return Lines(path.name, [name.lower() for name in cells[0][1]], cells[1:])
 
 
-def _place(lines: _Lines, column: Column) -> tuple[int, str]:
+def _place(lines: Lines, column: Column) -> tuple[int, str]:
     """Where a column stands, and its unit."""
     allowed = headings(column)
     for place, name in enumerate(lines.heading):

@@ -123,6 +123,8 @@ def _own(name: str, value: Any) -> Iterator[str]:
             "level_m": value["levels"],
         }
         yield f"{name} = {toml_value(record)}"
+    elif name == "book":
+        yield f"{name} = {toml_value(canonical(value))}"
     else:
         yield f"{name} = {toml_value(value)}"
 
