@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import asdict
 from pathlib import Path
@@ -24,6 +24,7 @@ WIDTH = 150
 """Width of tables where the output is not a terminal. [characters]"""
 
 DATASET, SUMMARY, TAKEOVER, FIGURES = "forecast.nc", "summary.csv", "takeover.csv", "figures"
+WRITTEN = (DATASET, SUMMARY, TAKEOVER, FIGURES)
 
 IN_FEET_TOO = ("retreat", "reef_crest")
 
@@ -59,7 +60,7 @@ def forecast(
     given = {path: value for path, value in wanted.items() if value is not None}
     scenario_file = load_scenario(file).overridden(given)
     folder = output or Path(f"{file.stem}_forecast")
-    is_new = _claim(folder, force=force)
+    is_new = claim(folder, force=force)
 
     from edgesim.figures import save_all
     from edgesim.outcomes.dataset import write_dataset
@@ -67,7 +68,7 @@ def forecast(
     from edgesim.studies.ensemble import run_forecast
 
     try:
-        with _progress(quiet=quiet) as report:
+        with progress(quiet=quiet) as report:
             dataset = run_forecast(scenario_file, workers, report)
     except BaseException:
         if is_new:
@@ -89,10 +90,9 @@ def forecast(
     click.echo(CAUTIONS, err=True)
 
 
-def _claim(folder: Path, *, force: bool) -> bool:
+def claim(folder: Path, *, force: bool, names: Sequence[str] = WRITTEN) -> bool:
     """Make sure, before any computing, that the results can be written; tell whether the folder is new."""
     is_new = not folder.exists()
-    names = (DATASET, SUMMARY, TAKEOVER, FIGURES)
     if folder.exists() and not folder.is_dir():
         msg = f"{folder}: is a file, not a folder. Name another folder with --output."
         raise DataFileError(msg)
@@ -118,7 +118,7 @@ def _claim(folder: Path, *, force: bool) -> bool:
 
 
 @contextmanager
-def _progress(*, quiet: bool) -> Iterator[Callable[[int, int], None] | None]:
+def progress(*, quiet: bool) -> Iterator[Callable[[int, int], None] | None]:
     """Show members done and time left: a bar on a terminal, a line every tenth elsewhere."""
     if quiet:
         yield None

@@ -29,6 +29,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "new": ("edgesim.cli.scenario_commands:new", "Write a commented starter scenario."),
     "check": ("edgesim.cli.scenario_commands:check", "Check a scenario and show every input."),
     "forecast": ("edgesim.cli.forecast_command:forecast", "Forecast the marsh edge day by day."),
+    "plan": ("edgesim.cli.plan_command:plan", "Write the adaptive management plan."),
+    "view": ("edgesim.cli.view_command:view", "Move through a forecast in the browser."),
 }
 """Name -> where the command is, and its line in the list of commands."""
 

@@ -16,6 +16,17 @@ def finding(words: str, lead: str = "") -> Paragraph:
     return Paragraph(words, lead=lead, finding=True)
 
 
+def cite(words: str, references: str) -> str:
+    """Put references before the full stop that ends a text.
+
+    Examples
+    --------
+    >>> cite("It moves.", " ([[fig:race]])")
+    'It moves ([[fig:race]]).'
+    """
+    return f"{words.removesuffix('.')}{references}."
+
+
 def findings_list(items: list[str]) -> Bullets:
     """Make a list of results."""
     return Bullets(tuple(finding(item) for item in items))
@@ -26,7 +37,7 @@ def summary(shelf: Shelf) -> Section:
     data = shelf.dataset
     built = told.built_options(data)
     blocks: list[Block] = [
-        finding(told.no_action_words(data) + shelf.see("F12"), "If nothing is done."),
+        finding(cite(told.no_action_words(data), shelf.see("F12")), "If nothing is done."),
         finding(
             told.choice_words(data) + " Every comparison stands in [[sec:alternatives]].",
             "Can the forecast carry a choice?",
@@ -82,8 +93,8 @@ def site(shelf: Shelf) -> Section:
             Heading("history", "The edge so far"),
             *shelf.show("F2", "F3"),
             Heading("waves", "Waves and water levels"),
-            finding(told.wave_words(data) + shelf.see("F9")),
-            finding(told.sea_words(data) + shelf.see("F6")),
+            finding(cite(told.wave_words(data), shelf.see("F9"))),
+            finding(cite(told.sea_words(data), shelf.see("F6"))),
             *shelf.show("F7", "F8", "F9", "F4"),
         ),
     )
@@ -170,9 +181,18 @@ def hypotheses(shelf: Shelf) -> Section:
             Paragraph("Beliefs that surveys can tell apart:"),
             bullets(
                 [
-                    ("Boats or wind.", "If wakes wear the edge, retreat is fastest in the boating season and where boats pass close; if wind does, after storms."),
-                    ("Much or little spat.", "If larvae are plenty, shell is covered in the first or second summer; if not, the reef stays a pile of shell."),
-                    ("Fast or slow decay.", "If borers are many, branches and posts lose strength in the first two years; if not, wire fails first."),
+                    (
+                        "Boats or wind.",
+                        "If wakes wear the edge, retreat is fastest in the boating season and where boats pass close; if wind does, after storms.",
+                    ),
+                    (
+                        "Much or little spat.",
+                        "If larvae are plenty, shell is covered in the first or second summer; if not, the reef stays a pile of shell.",
+                    ),
+                    (
+                        "Fast or slow decay.",
+                        "If borers are many, branches and posts lose strength in the first two years; if not, wire fails first.",
+                    ),
                 ]
             ),
             *shelf.show("F22"),
@@ -190,13 +210,13 @@ def forecast(shelf: Shelf) -> Section:
         *shelf.show("T11", "F13"),
     ]
     if has_walls(data, option) or has_reef(data, option):
-        blocks.append(finding(told.mud_words(data, option) + shelf.see("F14")))
+        blocks.append(finding(cite(told.mud_words(data, option), shelf.see("F14"))))
     blocks += shelf.show("F14")
     if has_walls(data, option):
-        blocks.append(finding(told.upkeep_words(data, option) + shelf.see("F16")))
+        blocks.append(finding(cite(told.upkeep_words(data, option), shelf.see("F16"))))
     if has_reef(data, option):
         blocks += [
-            finding(told.oyster_words(data, option) + shelf.see("F15")),
+            finding(cite(told.oyster_words(data, option), shelf.see("F15"))),
             finding(told.takeover_words(data, option)),
         ]
     blocks += shelf.show("F15", "F16")
@@ -215,7 +235,9 @@ def forecast(shelf: Shelf) -> Section:
         *shelf.show("T12", "F17", "F19"),
         *limits(shelf),
     ]
-    return Section("forecast", "Forecast with its uncertainty, assumptions and limits", tuple(blocks))
+    return Section(
+        "forecast", "Forecast with its uncertainty, assumptions and limits", tuple(blocks)
+    )
 
 
 def limits(shelf: Shelf) -> list[Block]:
@@ -226,13 +248,34 @@ def limits(shelf: Shelf) -> list[Block]:
         finding(told.horizon_words(shelf.dataset)),
         bullets(
             [
-                ("It is a forecast of differences.", "How much one design does better than another is better known than where the edge will lie."),
-                ("Traffic is the worst-known input.", "Short counts of boats are off by a factor; the spread given for traffic carries through every number here."),
-                ("Wave heights behind lines come from formulas", "that were measured in flumes and on other coasts, not on walls of this kind at this site."),
-                ("Storms beyond the record, ice, drought and disease", "are not in it. Each can undo in a day what the forecast says for years."),
-                ("Ground is described on a grid", f"of cells {FINE_LENGTH.one(cell)} long: what is smaller, such as scour at one post, is not seen."),
-                ("The bands hold what the inputs allow.", "They do not hold what the model leaves out; the truth may lie outside them more often than they say."),
-                (f"After about {EVIDENCE_YEARS:.0f} years", "nothing built of this kind has been watched long enough to check the forecast."),
+                (
+                    "It is a forecast of differences.",
+                    "How much one design does better than another is better known than where the edge will lie.",
+                ),
+                (
+                    "Traffic is the worst-known input.",
+                    "Short counts of boats are off by a factor; the spread given for traffic carries through every number here.",
+                ),
+                (
+                    "Wave heights behind lines come from formulas",
+                    "that were measured in flumes and on other coasts, not on walls of this kind at this site.",
+                ),
+                (
+                    "Storms beyond the record, ice, drought and disease",
+                    "are not in it. Each can undo in a day what the forecast says for years.",
+                ),
+                (
+                    "Ground is described on a grid",
+                    f"of cells {FINE_LENGTH.one(cell)} long: what is smaller, such as scour at one post, is not seen.",
+                ),
+                (
+                    "The bands hold what the inputs allow.",
+                    "They do not hold what the model leaves out; the truth may lie outside them more often than they say.",
+                ),
+                (
+                    f"After about {EVIDENCE_YEARS:.0f} years",
+                    "nothing built of this kind has been watched long enough to check the forecast.",
+                ),
             ]
         ),
         *shelf.show("T21"),

@@ -23,10 +23,16 @@ REVIEWS = (1, 2, 3, 5, 10, 15, 20, 25, 30)
 
 GLOSSARY = (
     ("Band:", "the range that holds half, or nine tenths, of the futures."),
-    ("Future, or member:", "one run of the forecast with one draw of everything that is uncertain."),
+    (
+        "Future, or member:",
+        "one run of the forecast with one draw of everything that is uncertain.",
+    ),
     ("Gabion:", "a cage of wire filled with shell."),
     ("Kt:", "the share of the wave height that passes a line; 1 is no shelter."),
-    ("Mean high and low water (MHW, MLW):", "averages of the high and of the low waters over 19 years."),
+    (
+        "Mean high and low water (MHW, MLW):",
+        "averages of the high and of the low waters over 19 years.",
+    ),
     ("Median:", "the middle value: as many futures above as below."),
     ("NAVD88:", "the zero of heights in North American surveys."),
     ("Retreat:", "movement of the marsh edge towards the land."),
@@ -140,10 +146,22 @@ def data_management(_shelf: Shelf) -> Section:
         (
             bullets(
                 [
-                    ("Kept together:", "scenario file, forecast file, this plan, field sheets, photographs, and the log of changes."),
-                    ("Named:", "every height with its datum and geoid model, every position with its coordinate system, every length with its unit."),
-                    ("Open:", "tables as CSV and the forecast as netCDF, which any program reads. Each table of this plan lies beside it as CSV."),
-                    ("Separable:", "control and treated stations differ by a column, so that others can use the data."),
+                    (
+                        "Kept together:",
+                        "scenario file, forecast file, this plan, field sheets, photographs, and the log of changes.",
+                    ),
+                    (
+                        "Named:",
+                        "every height with its datum and geoid model, every position with its coordinate system, every length with its unit.",
+                    ),
+                    (
+                        "Open:",
+                        "tables as CSV and the forecast as netCDF, which any program reads. Each table of this plan lies beside it as CSV.",
+                    ),
+                    (
+                        "Separable:",
+                        "control and treated stations differ by a column, so that others can use the data.",
+                    ),
                     ("Safe:", "two copies in two places, one of them not in the same building."),
                 ]
             ),
@@ -164,7 +182,10 @@ def reviews(shelf: Shelf) -> Section:
                 [
                     ("After every visit:", "field sheet and photographs filed within a week."),
                     ("After every storm:", "inspection as soon as it is safe; debris collected."),
-                    ("Every year:", "survey compared with the forecast, triggers checked, a report of a few pages."),
+                    (
+                        "Every year:",
+                        "survey compared with the forecast, triggers checked, a report of a few pages.",
+                    ),
                     (
                         "Whole plan reviewed:",
                         ", ".join(f"year {year} ({start + year})" for year in years)
@@ -199,8 +220,14 @@ def end_of_life(shelf: Shelf) -> Section:
         (
             bullets(
                 [
-                    ("Owner:", "name who owns each structure, who keeps it marked, and who pays if it must go. An agency can order removal of what is not kept up."),
-                    ("Removal:", "wire and posts are taken out before they come loose; cemented shell may stay if the agency agrees."),
+                    (
+                        "Owner:",
+                        "name who owns each structure, who keeps it marked, and who pays if it must go. An agency can order removal of what is not kept up.",
+                    ),
+                    (
+                        "Removal:",
+                        "wire and posts are taken out before they come loose; cemented shell may stay if the agency agrees.",
+                    ),
                     ("Reserve:", "keep the cost of removal from the first year on."),
                     ("Debris:", "every unit carries a tag with a telephone number."),
                 ]

@@ -6,14 +6,18 @@ number (12, 12b, ...) is shown there, or the reason why it cannot be.
 
 from __future__ import annotations
 
+import multiprocessing
+import os
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field
 from pathlib import Path
 
-import matplotlib as mpl
 import xarray as xr
 
+from edgesim.errors import StudyError
 from edgesim.figures import FIGURES
 from edgesim.figures.registry import Entry
 from edgesim.figures.saving import save_figure
@@ -29,7 +33,7 @@ from edgesim.report.document import (
 
 FIGURES_FOLDER, TABLES_FOLDER = "figures", "tables"
 
-Said = Callable[[str], None]
+Progress = Callable[[int, int], None]
 
 
 @dataclass
@@ -114,7 +118,9 @@ def keys_of(number: str) -> list[str]:
     return sorted(found, key=lambda key: registry[key].number)
 
 
-def fill_shelf(dataset: xr.Dataset, folder: Path, said: Said) -> Shelf:
+def fill_shelf(
+    dataset: xr.Dataset, folder: Path, workers: int | None = None, report: Progress | None = None
+) -> Shelf:
     """Build every figure and table that a forecast can fill, and save them below a folder.
 
     Parameters
@@ -123,48 +129,93 @@ def fill_shelf(dataset: xr.Dataset, folder: Path, said: Said) -> Shelf:
         The forecast.
     folder : Path
         Exists; gets ``figures`` and ``tables``.
-    said : callable
-        Told what is being made.
+    workers : int, optional
+        Processes that draw; by default one for each core.
+    report : callable, optional
+        Called with the figures and tables done and those in all.
 
     Returns
     -------
     Shelf
     """
-    absent: dict[str, str] = {}
-    tables: dict[str, TableContent] = {}
+    told = report or _say_nothing
+    absent = {
+        f"{kind}:{key}": reason
+        for kind, registry in (("fig", FIGURES), ("tab", TABLES))
+        for key, entry in registry.items()
+        if (reason := entry.missing(dataset))
+    }
+    to_build = [key for key in TABLES if f"tab:{key}" not in absent]
+    to_draw = [key for key in FIGURES if f"fig:{key}" not in absent]
+    total = len(to_build) + len(to_draw)
     (folder / TABLES_FOLDER).mkdir()
-    for key, entry in TABLES.items():
-        said(f"table {entry.number}")
-        if reason := entry.missing(dataset):
-            absent[f"tab:{key}"] = reason
-            continue
-        table = entry.build(dataset)
-        name = f"{TABLES_FOLDER}/{entry.number.lower()}_{key}.csv"
-        write_csv(table, folder / name)
-        tables[key] = TableContent(
-            key, table.title, table.headings, table.rows, name, table.note
-        )
-    figures: dict[str, FigureContent] = {}
     (folder / FIGURES_FOLDER).mkdir()
-    for key, drawing in FIGURES.items():
-        said(f"figure {drawing.number}")
-        if reason := drawing.missing(dataset):
-            absent[f"fig:{key}"] = reason
-            continue
-        figures[key] = draw(dataset, key, folder / FIGURES_FOLDER)
+    tables: dict[str, TableContent] = {}
+    figures: dict[str, FigureContent] = {}
+    for key in to_build:
+        tables[key] = build(dataset, key, folder)
+        told(len(tables), total)
+    for figure in _drawn(dataset, to_draw, folder / FIGURES_FOLDER, workers):
+        figures[figure.key] = figure
+        told(len(tables) + len(figures), total)
     return Shelf(dataset, figures, tables, absent)
 
 
+def _say_nothing(_done: int, _total: int) -> None:
+    """Report no progress."""
+
+
+def build(dataset: xr.Dataset, key: str, folder: Path) -> TableContent:
+    """Build one table and save it as CSV below `folder`."""
+    entry = TABLES[key]
+    table = entry.build(dataset)
+    name = f"{TABLES_FOLDER}/{entry.number.lower()}_{key}.csv"
+    write_csv(table, folder / name)
+    return TableContent(key, table.title, table.headings, table.rows, name, table.note)
+
+
 def draw(dataset: xr.Dataset, key: str, folder: Path) -> FigureContent:
-    """Draw one figure and save it as PNG and SVG."""
+    """Draw one figure and save it as PNG and SVG in `folder`."""
     entry = FIGURES[key]
     stem = f"{entry.number.lower()}_{key}"
-    with mpl.rc_context():
-        figure = entry.draw(dataset)
-        png = save_figure(figure, folder / f"{stem}.png", dataset)
-        # The layout is found once and kept: finding it costs more than drawing.
-        figure.set_layout_engine("none")
-        svg = save_figure(figure, folder / f"{stem}.svg", dataset)
+    figure = entry.draw(dataset)
+    png = save_figure(figure, folder / f"{stem}.png", dataset)
+    # The layout is found once and kept: finding it costs more than drawing.
+    figure.set_layout_engine("none")
+    svg = save_figure(figure, folder / f"{stem}.svg", dataset)
     return FigureContent(
         key, entry.title, entry.caption(dataset), entry.alt_text(dataset), svg, png
     )
+
+
+_given: dict[str, xr.Dataset] = {}
+
+
+def _give(dataset: xr.Dataset) -> None:
+    """Keep the forecast for all later drawings of this process."""
+    _given["dataset"] = dataset
+
+
+def _draw_given(key: str, folder: Path) -> FigureContent:
+    return draw(_given["dataset"], key, folder)
+
+
+def _drawn(
+    dataset: xr.Dataset, keys: list[str], folder: Path, workers: int | None
+) -> Iterator[FigureContent]:
+    """Draw figures, in worker processes where there are several cores and figures."""
+    wanted = min(workers or os.cpu_count() or 1, len(keys))
+    if wanted <= 1:
+        yield from (draw(dataset, key, folder) for key in keys)
+        return
+    pool = ProcessPoolExecutor(
+        wanted, multiprocessing.get_context("spawn"), initializer=_give, initargs=(dataset,)
+    )
+    try:
+        futures = [pool.submit(_draw_given, key, folder) for key in keys]
+        yield from (future.result() for future in as_completed(futures))
+    except BrokenProcessPool as error:
+        msg = f"a process that draws figures died ({error}); try again with --workers 1."
+        raise StudyError(msg) from error
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)

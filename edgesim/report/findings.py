@@ -69,7 +69,9 @@ class Comparison:
         better, worse, gain = self.first, self.second, self.gain
         if float(np.median(gain)) < 0.0:
             better, worse, gain = worse, better, -gain
-        told = f"by the end, the edge behind the design has retreated less by {banded(gain, LENGTH)}"
+        told = (
+            f"by the end, the edge behind the design has retreated less by {banded(gain, LENGTH)}"
+        )
         if self.verdict == "supported":
             return (
                 f"{sentence(better)} against {worse}: {told}. The forecast supports this "

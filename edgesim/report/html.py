@@ -76,7 +76,7 @@ def plan_page(document: Document, dataset: xr.Dataset) -> str:
         text = inline(
             figure.svg.read_text(encoding="utf-8"), f"fig-{key}", figure.title, figure.alt
         )
-        return Markup(text)  # noqa: S704 - drawn and escaped by ourselves
+        return Markup(text)
 
     return (
         environment()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 import xarray as xr
@@ -14,7 +14,7 @@ from edgesim.report.cautions import caution_page
 from edgesim.report.content import FRONT
 from edgesim.report.content_later import BACK
 from edgesim.report.document import Document
-from edgesim.report.exhibits import FIGURES_FOLDER, TABLES_FOLDER, Shelf, fill_shelf
+from edgesim.report.exhibits import FIGURES_FOLDER, TABLES_FOLDER, Progress, Shelf, fill_shelf
 from edgesim.report.html import write_html
 from edgesim.report.view import write_view
 from edgesim.report.word import write_docx
@@ -22,8 +22,6 @@ from edgesim.report.word import write_docx
 HTML, DOCX, VIEW = "plan.html", "plan.docx", "view.html"
 FORMS = {"html": HTML, "docx": DOCX}
 PARTS = (HTML, DOCX, VIEW, FIGURES_FOLDER, TABLES_FOLDER)
-
-Said = Callable[[str], None]
 
 
 def make_document(shelf: Shelf) -> Document:
@@ -54,7 +52,11 @@ def make_document(shelf: Shelf) -> Document:
 
 
 def write_plan(
-    dataset: xr.Dataset, folder: Path, forms: Sequence[str] = tuple(FORMS), said: Said | None = None
+    dataset: xr.Dataset,
+    folder: Path,
+    forms: Sequence[str] = tuple(FORMS),
+    workers: int | None = None,
+    report: Progress | None = None,
 ) -> list[Path]:
     """Write the plan with its figures and tables into a folder.
 
@@ -66,8 +68,10 @@ def write_plan(
         Exists; parts of an earlier plan in it are replaced when the new ones are complete.
     forms : sequence of str
         Keys of `FORMS`.
-    said : callable, optional
-        Told what is being made.
+    workers : int, optional
+        Processes that draw; by default one for each core.
+    report : callable, optional
+        Called with the figures and tables done and those in all.
 
     Returns
     -------
@@ -82,11 +86,10 @@ def write_plan(
     beside = folder / f".plan.{os.getpid()}.part"
     try:
         beside.mkdir()
-        shelf = fill_shelf(dataset, beside, said or _say_nothing)
+        shelf = fill_shelf(dataset, beside, workers, report)
         document = make_document(shelf)
         for form, write in (("html", write_html), ("docx", write_docx)):
             if form in forms:
-                (said or _say_nothing)(f"plan.{form}")
                 write(document, dataset, beside / FORMS[form])
         write_view(dataset, beside / VIEW)
         return [_moved(part, folder / part.name) for part in sorted(beside.iterdir())]
@@ -103,7 +106,3 @@ def _moved(part: Path, target: Path) -> Path:
         shutil.rmtree(target)
     part.replace(target)
     return target
-
-
-def _say_nothing(_what: str) -> None:
-    """Report no progress."""

@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
-import pandas as pd
 import xarray as xr
 from numpy.typing import ArrayLike, NDArray
 
@@ -129,7 +128,7 @@ def view_data(dataset: xr.Dataset) -> dict[str, Any]:
     members = spread_over(dataset.sizes["member"], MOST_MEMBERS)
     names = list(option_looks(dataset))
     ordered = dataset.sel(option=names)
-    when = pd.DatetimeIndex(dataset["time"].values[times])
+    days = dataset["time"].values[times].astype("datetime64[D]").tolist()
     return {
         "title": str(dataset.attrs["title"]),
         "datum": str(dataset.attrs["vertical_datum"]),
@@ -141,7 +140,7 @@ def view_data(dataset: xr.Dataset) -> dict[str, Any]:
         "members": [int(dataset["member"].values[index]) + 1 for index in members],
         "total": int(dataset.sizes["member"]),
         "years": [round(float(year), 2) for year in years_elapsed(dataset)[times]],
-        "dates": [f"{day.day} {day:%B %Y}" for day in when],
+        "dates": [f"{day.day} {day:%B %Y}" for day in days],
         "along": _rounded(dataset["alongshore"].values[along]),
         "across": _rounded(dataset["cross_shore"].values[across] - origin),
         "first": _rounded(dataset["initial_edge"].values[along] - origin),
@@ -178,9 +177,7 @@ def _option(dataset: xr.Dataset, name: str, look: Look) -> dict[str, Any]:
         "walls": has_walls(dataset, name),
         "reef": has_reef(dataset, name),
         "colour": look.colour,
-        "dash": " ".join(f"{2 * part:g}" for part in dash[1])
-        if dash
-        else DASHES[str(look.line)],
+        "dash": " ".join(f"{2 * part:g}" for part in dash[1]) if dash else DASHES[str(look.line)],
     }
 
 

@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import Any
 
 import docx
-import pandas as pd
 import xarray as xr
 from docx.shared import Mm, Pt, RGBColor
 
@@ -55,7 +54,6 @@ class Writer:
     def __init__(self, document: Document, dataset: xr.Dataset) -> None:
         self.plan = document
         self.attrs = dataset.attrs
-        self.start = pd.Timestamp(dataset["time"].values[0]).to_pydatetime()
         self.word: Any = docx.Document()
 
     def written(self) -> Any:
@@ -97,7 +95,9 @@ class Writer:
         properties.author = str(self.attrs["source"])
         properties.last_modified_by = str(self.attrs["source"])
         properties.keywords = "living shoreline, marsh edge, adaptive management"
-        properties.comments = "Planning-level forecast, not a design. Cautions stand on the first page."
+        properties.comments = (
+            "Planning-level forecast, not a design. Cautions stand on the first page."
+        )
         properties.language = "en-US"
         made = datetime.fromisoformat(str(self.attrs["history"]).split("Z")[0])
         properties.created = properties.modified = made

@@ -58,7 +58,8 @@ class Measure:
 
     def _joined(self, values: Sequence[tuple[float, ...]]) -> str:
         written = [
-            " to ".join(number(v * factor, digits) for v in values[0]) + (f" {unit}" if unit else "")
+            " to ".join(number(v * factor, digits) for v in values[0])
+            + (f" {unit}" if unit else "")
             for unit, digits, factor in self.parts
         ]
         return written[0] if len(written) == 1 else f"{written[0]} ({written[1]})"
@@ -76,12 +77,12 @@ TIMES = Measure("times", 0)
 
 
 def number(value: float, digits: int) -> str:
-    """Write a number with thin spaces between thousands and a real minus sign.
+    r"""Write a number with thin spaces between thousands and a real minus sign.
 
     Examples
     --------
     >>> number(-0.001, 1), number(-12345.6, 0)
-    ('0.0', '−12\\u202f346')
+    ('0.0', '−12\u202f346')
     """
     text = f"{value:,.{digits}f}".replace(",", "\u202f")
     if not any(digit in "123456789" for digit in text):
