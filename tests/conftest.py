@@ -52,7 +52,7 @@ def scenario_file() -> Any:
         notes="All data are invented.",
         goals=SimpleNamespace(takeover_share=0.5),
         run=SimpleNamespace(seed=7),
-        prices=SimpleNamespace(currency="USD", price_year=2026),
+        prices=SimpleNamespace(currency="USD", price_year=2026, discount_rate=0.03),
     )
     return SimpleNamespace(
         central=central,
