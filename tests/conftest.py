@@ -113,6 +113,23 @@ def _smooth_noise(size: int, rng: np.random.Generator) -> Floats:
     return np.asarray(noise)
 
 
+def _synthetic_books(walls: bool, reef: bool, refills: Floats, years: Floats) -> Floats:
+    """Ledger of money that fits the invented cost; the other budgets stay empty."""
+    built = 20000.0 * walls + 15000.0 * reef
+    entries = {
+        "fill_refilled": 4.0 * refills * walls,
+        "money_built": built + 0.0 * years,
+        "money_visits": 1500.0 * refills * walls,
+        "money_closing": built + 1500.0 * refills * walls,
+        "money_removal_owed": 0.2 * built + 0.0 * years,
+        "money_volunteers": 0.1 * built + 0.0 * years,
+    }
+    books = np.zeros((years.size, len(LEDGER_ENTRIES)))
+    for name, values in entries.items():
+        books[:, LEDGER_ENTRIES.index(name)] = values
+    return books
+
+
 def synthetic_member(facts: Facts, walls: bool, reef: bool, member: int) -> dict[str, Any]:
     """One invented member: plausible in shape and size, computed by no model."""
     rng = np.random.default_rng((11, member))
@@ -177,7 +194,7 @@ def synthetic_member(facts: Facts, walls: bool, reef: bool, member: int) -> dict
         "mean_sea_level": -0.067 + 0.0034 * years,
         "cost": 20000.0 * walls + 15000.0 * reef + 1500.0 * refills * walls,
         "refills": refills if walls else 0.0 * ones,
-        "ledger": np.zeros((years.size, len(LEDGER_ENTRIES))),
+        "ledger": _synthetic_books(walls, reef, refills, years),
         "ledger_residual": np.full(len(BUDGETS), 1e-15),
     }
 

@@ -17,14 +17,17 @@ from edgesim.errors import DataFileError
 
 if TYPE_CHECKING:
     import xarray as xr
+    from rich.console import Console
 
     from edgesim.outcomes.summary import SummaryRow
+    from edgesim.scenario import ScenarioFile
 
 WIDTH = 150
 """Width of tables where the output is not a terminal. [characters]"""
 
 DATASET, SUMMARY, TAKEOVER, FIGURES = "forecast.nc", "summary.csv", "takeover.csv", "figures"
-WRITTEN = (DATASET, SUMMARY, TAKEOVER, FIGURES)
+COST, BILL = "cost.csv", "bill.csv"
+WRITTEN = (DATASET, SUMMARY, TAKEOVER, COST, BILL, FIGURES)
 
 IN_FEET_TOO = ("retreat", "reef_crest")
 
@@ -81,6 +84,7 @@ def forecast(
     if takeover_table(dataset):  # there is none without a reef
         write_takeover(dataset, folder / TAKEOVER)
         written.append(TAKEOVER)
+    written += _write_money(dataset, scenario_file, folder)
     figures = save_all(dataset, folder / FIGURES)
     if as_json:
         _print_json(dataset, folder, written, figures)
@@ -88,6 +92,20 @@ def forecast(
         _print_tables(dataset)
         click.echo(f"\nWritten to {folder}: {', '.join(written)}, {FIGURES}/")
     click.echo(CAUTIONS, err=True)
+
+
+def _write_money(dataset: xr.Dataset, scenario_file: ScenarioFile, folder: Path) -> list[str]:
+    """Write cost by year and bill of quantities, where an option builds something."""
+    from edgesim.outcomes.bill import write_bill
+    from edgesim.outcomes.cash import cost_rows
+    from edgesim.outcomes.dataset import write_table
+
+    rows = cost_rows(dataset)
+    if not rows:
+        return []
+    write_table(rows, folder / COST)
+    write_bill(scenario_file, folder / BILL)
+    return [COST, BILL]
 
 
 def claim(folder: Path, *, force: bool, names: Sequence[str] = WRITTEN) -> bool:
@@ -214,6 +232,24 @@ def _print_tables(dataset: xr.Dataset) -> None:
         console.print(table)
         if of_reef:
             console.print(_takeover_words(dataset, option), markup=False)
+    _print_money(dataset, console)
+
+
+def _print_money(dataset: xr.Dataset, console: Console) -> None:
+    """Print what every option costs and what the money buys, one line an option."""
+    from rich.table import Table
+
+    from edgesim.outcomes.cash import money_words
+
+    lines = money_words(dataset)
+    if not lines:
+        return
+    table = Table(title="\nwhat it costs", title_justify="left", box=None, pad_edge=False)
+    for heading in lines[0]:
+        table.add_column(heading, overflow="fold")
+    for line in lines:
+        table.add_row(*[text.replace("[", r"\[") for text in line.values()])
+    console.print(table)
 
 
 def _plain(unit: str) -> str:

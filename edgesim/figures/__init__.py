@@ -3,79 +3,101 @@
 from __future__ import annotations
 
 from pathlib import Path
+from types import ModuleType
 
 import xarray as xr
 
-from edgesim.figures import edge_fan, mud, plan_map, race, section, wave_energy
+from edgesim.figures import (
+    belief_weights,
+    conceptual_model,
+    cost_fan,
+    decision_tree,
+    design_map,
+    design_plan,
+    edge_fan,
+    edge_history,
+    exposure,
+    location_map,
+    maintenance,
+    monitoring_map,
+    mud,
+    neighbours,
+    observed,
+    oysters,
+    plan_map,
+    profile,
+    race,
+    retreat_rates,
+    section,
+    sensitivity,
+    tradeoff,
+    traffic_calendar,
+    transmission,
+    trigger_chart,
+    wake_heights,
+    wave_energy,
+)
+from edgesim.figures.needs import A_DESIGN, A_LINE, A_RATE, A_REEF, BOATS, PASSED
 from edgesim.figures.registry import Entry
 from edgesim.figures.saving import save_figure
-from edgesim.figures.style import BANDS, featured_option
-from edgesim.outcomes.indicators import NO_ACTION
+from edgesim.outcomes.embedded import SITE
+from edgesim.outcomes.extras import BELIEFS, DESIGN_MAP, SENSITIVITY, SURVEYED
+from edgesim.outcomes.history import SURVEYS
 from edgesim.outcomes.needs import Need
 
-A_LINE = Need(
-    lambda dataset: featured_option(dataset) != NO_ACTION,
-    "no option of this forecast builds walls or a reef",
-    "add an option with walls or a reef to the scenario",
+
+def _entry(number: str, module: ModuleType, title: str, *needs: Need, stem: str = "") -> Entry:
+    """Register the figure of a module: its function has the module's name."""
+    name = module.__name__.rpartition(".")[2]
+    return Entry(
+        number,
+        title,
+        getattr(module, name),
+        module.headline,
+        module.alt_text,
+        module.READING,
+        stem or name,
+        needs,
+        name,
+    )
+
+
+_ENTRIES = (
+    _entry("F1", location_map, "Where the site is", SITE),
+    _entry("F2", edge_history, "Edge lines of the past", SITE, SURVEYS),
+    _entry("F3", retreat_rates, "Rates of retreat with their errors", SITE, A_RATE),
+    _entry("F4", profile, "Profile across the shore with tidal datums and lines", SITE),
+    _entry("F5", design_plan, "Plan of the design", SITE, A_DESIGN),
+    _entry("F6", exposure, "Time in air by level, and the oysters' band", SITE),
+    _entry("F7", wake_heights, "Height of wakes by class of boats", SITE, BOATS),
+    _entry("F8", traffic_calendar, "When boats pass", SITE, BOATS),
+    _entry(
+        "F9", wave_energy, "Wave energy at the edge, wind against wakes", stem="fig4_wave_energy"
+    ),
+    _entry("F10", transmission, "What passes each line by water level", SITE, PASSED),
+    _entry("F11", conceptual_model, "How the parts act on one another"),
+    _entry("F12", edge_fan, "Edge position through time, by option", stem="fig1_edge_fan"),
+    _entry("F13", plan_map, "Map of the edge through the years", stem="fig2_plan_map"),
+    _entry(
+        "F14", section, "Section behind the lines, at the start and at the end", stem="fig3_section"
+    ),
+    _entry("F14b", mud, "Mud trapped and rise of the flat", stem="fig6_mud"),
+    _entry("F15", oysters, "Oysters, height and time in air of the reef", A_REEF),
+    _entry("F16", race, "What wears out against what grows", A_LINE, stem="fig5_race"),
+    _entry("F17", sensitivity, "Which inputs matter", SENSITIVITY),
+    _entry("F18", tradeoff, "Cost against marsh kept and oysters", A_LINE),
+    _entry("F19", design_map, "Chance of success by spacing and material", DESIGN_MAP),
+    _entry("F20", trigger_chart, "Chance of red by trigger and year", A_LINE),
+    _entry("F21", observed, "Forecast against surveys", SURVEYED),
+    _entry("F22", belief_weights, "Weights of beliefs through the reviews", BELIEFS),
+    _entry("F23", maintenance, "Calendar of upkeep, surveys and reviews", A_LINE),
+    _entry("F24", cost_fan, "Money spent through time", A_LINE),
+    _entry("F25", decision_tree, "What to do after a survey", A_LINE),
+    _entry("F26", monitoring_map, "Where to measure", A_LINE),
+    _entry("F27", neighbours, "What the works do to the shore beside them", A_LINE),
 )
 
-FIGURES: dict[str, Entry] = {
-    "wave_energy": Entry(
-        "F9",
-        "Wave energy at the edge, wind against wakes",
-        wave_energy.wave_energy,
-        wave_energy.headline,
-        wave_energy.alt_text,
-        wave_energy.READING,
-        "fig4_wave_energy",
-    ),
-    "edge_fan": Entry(
-        "F12",
-        "Edge position through time, by option",
-        edge_fan.edge_fan,
-        edge_fan.headline,
-        edge_fan.alt_text,
-        edge_fan.READING,
-        "fig1_edge_fan",
-    ),
-    "plan_map": Entry(
-        "F13",
-        "Map of the edge through the years",
-        plan_map.plan_map,
-        plan_map.headline,
-        plan_map.alt_text,
-        plan_map.READING,
-        "fig2_plan_map",
-    ),
-    "section": Entry(
-        "F14",
-        "Section behind the lines, at the start and at the end",
-        section.section,
-        section.headline,
-        section.alt_text,
-        BANDS,
-        "fig3_section",
-    ),
-    "mud": Entry(
-        "F14b",
-        "Mud trapped and rise of the flat",
-        mud.mud,
-        mud.headline,
-        mud.alt_text,
-        mud.READING,
-        "fig6_mud",
-    ),
-    "race": Entry(
-        "F16",
-        "What wears out against what grows",
-        race.race,
-        race.headline,
-        race.alt_text,
-        race.READING,
-        "fig5_race",
-        (A_LINE,),
-    ),
-}
+FIGURES: dict[str, Entry] = {entry.name: entry for entry in _ENTRIES}
 """Name -> figure, in the order of their numbers."""
 
 WITH_FORECAST = ("edge_fan", "plan_map", "section", "wave_energy", "race", "mud")

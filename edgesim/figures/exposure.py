@@ -43,8 +43,15 @@ READING = (
 
 
 def _rise(dataset: xr.Dataset) -> Floats:
-    """Mean sea level of every member at the end. [m]."""
-    return members_of(dataset, "mean_sea_level", featured_option(dataset))[:, -1]
+    """Rise of mean sea level in every member. [m]."""
+    sea = members_of(dataset, "mean_sea_level", featured_option(dataset))
+    return sea[:, -1] - sea[:, 0]
+
+
+def _start(dataset: xr.Dataset) -> float:
+    """Median mean sea level at the start. [m]."""
+    sea = members_of(dataset, "mean_sea_level", featured_option(dataset))
+    return float(np.median(sea[:, 0]))
 
 
 def band(dataset: xr.Dataset) -> tuple[float, float]:
@@ -56,10 +63,8 @@ def band(dataset: xr.Dataset) -> tuple[float, float]:
 
 def headline(dataset: xr.Dataset) -> str:
     """Say between which levels reefs grow now, and by how much that band rises."""
-    sea = float(members_of(dataset, "mean_sea_level", featured_option(dataset))[0, 0])
-    low, high = (end + sea for end in band(dataset))
-    start = float(_rise(dataset).min() * 0 + sea)
-    risen = tuple(100 * (end - start) for end in member_quantiles(_rise(dataset))[[0, -1]])
+    low, high = (end + _start(dataset) for end in band(dataset))
+    risen = 100 * member_quantiles(_rise(dataset))[[0, -1]]
     datum = dataset.attrs["vertical_datum"]
     text = f"Reefs grow from {low:.2f} to {high:.2f} m {datum}; the band rises {in_words((risen[0], risen[1]), 'cm', 0)} by year {last_year(dataset)}"
     return f"{text} {IN_MOST}".replace("-", "\N{MINUS SIGN}")
@@ -96,8 +101,8 @@ def exposure(dataset: xr.Dataset) -> Figure:
     figure = new_figure(105.0)
     axes = figure.subplots()
     dry, level = 100 * dataset["dry_share"].values, dataset["tide_level"].values
-    start = float(members_of(dataset, "mean_sea_level", featured_option(dataset))[0, 0])
-    low, _, middle, _, high = member_quantiles(_rise(dataset))
+    start = _start(dataset)
+    low, _, middle, _, high = start + member_quantiles(_rise(dataset))
     axes.fill_betweenx(level + start, 0, dry, color="#F4F1EA", lw=0)
     axes.plot(dry, level + start, color=BLACK, lw=1.6, label="at the start")
     x = np.concatenate([dry, dry[::-1]])
@@ -117,7 +122,14 @@ def exposure(dataset: xr.Dataset) -> Figure:
     axes.set_xlabel("Share of the time in air (%)")
     axes.set_ylabel(f"Elevation (m {datum})")
     second_axis(axes, FEET_PER_METRE, f"Elevation (ft {datum})")
-    axes.legend(loc="lower right", title="Tide curve", title_fontsize=7, frameon=True, framealpha=0.9, edgecolor="none")
+    axes.legend(
+        loc="lower right",
+        title="Tide curve",
+        title_fontsize=7,
+        frameon=True,
+        framealpha=0.9,
+        edgecolor="none",
+    )
     finish(figure, dataset, headline(dataset), READING)
     return figure
 

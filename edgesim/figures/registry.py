@@ -32,6 +32,8 @@ class Entry(NamedTuple):
         What must be in the Dataset.
     stem : str
         File name without ending.
+    name : str
+        Name of the figure, for the command line.
     """
 
     number: str
@@ -42,6 +44,7 @@ class Entry(NamedTuple):
     reading: str
     stem: str
     needs: tuple[Need, ...] = ()
+    name: str = ""
 
     def missing(self, dataset: xr.Dataset) -> str:
         """Say why the figure cannot be drawn and how to provide what it needs; "" when it can."""

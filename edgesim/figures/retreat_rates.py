@@ -16,9 +16,9 @@ from edgesim.figures.style import (
     second_axis,
     styled,
 )
+from edgesim.outcomes.dataset import years_elapsed
 from edgesim.outcomes.history import Rate, edge_lines, rates
 from edgesim.outcomes.indicators import NO_ACTION
-from edgesim.outcomes.dataset import years_elapsed
 from edgesim.outcomes.summary import member_quantiles
 
 READING = "bars medians, lines 90 % of what surveys or members allow."

@@ -11,6 +11,7 @@ from matplotlib.patches import Patch, Rectangle
 from numpy.typing import NDArray
 
 from edgesim.figures.style import (
+    BANDS,
     BLACK,
     BLUE,
     FEET_PER_METRE,
@@ -39,6 +40,8 @@ from edgesim.outcomes.indicators import NO_ACTION
 from edgesim.outcomes.summary import member_quantiles
 
 Floats = NDArray[np.float64]
+
+READING = BANDS
 
 LAST_GROUND = "#A85B00"
 DATUMS = ("MHW", "MSL", "MLW")
@@ -106,7 +109,7 @@ def section(dataset: xr.Dataset) -> Figure:
         _draw_datums(axes, dataset)
     second_axis(panels[0], FEET_PER_METRE, "Landward of the first edge (ft)", top=True)
     panels[-1].set_xlabel("Landward of the first edge (m)")
-    finish(figure, dataset, headline(dataset), handles=_legend(dataset))
+    finish(figure, dataset, headline(dataset), READING, _legend(dataset))
     for axes, option in zip(panels, options, strict=True):
         _note(figure, axes, _crests(dataset, option))
     return figure

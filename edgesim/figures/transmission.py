@@ -12,6 +12,7 @@ from edgesim.figures.style import (
     FEET_PER_METRE,
     MUTED,
     ORANGE,
+    Look,
     finish,
     halo,
     name_panel,
@@ -19,7 +20,6 @@ from edgesim.figures.style import (
     second_axis,
     styled,
 )
-from edgesim.figures.style import Look
 
 READING = (
     "Kt is transmitted over incoming wave height. Line median, band 90 %, for the heaviest class "

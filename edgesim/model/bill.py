@@ -31,6 +31,7 @@ MEASURE, MATERIAL, LABOUR, BOAT, HEAD, VOLUNTEER = (
 MESH_OVERLAP = 0.10
 """Mesh bought above the faces of a cage, for laps (judgement). [1]"""
 
+
 @dataclass(frozen=True)
 class BillLine:
     """One line of a bill.

@@ -14,7 +14,14 @@ INFLOWS = {
     "mud": ("mud_opening", "mud_deposited", "mud_platform_accreted"),
     "shell": ("shell_opening", "shell_grown"),
     "fill": ("fill_opening", "fill_refilled"),
-    "money": ("money_opening", "money_built", "money_refilled", "money_posts", "money_visits", "money_monitoring"),
+    "money": (
+        "money_opening",
+        "money_built",
+        "money_refilled",
+        "money_posts",
+        "money_visits",
+        "money_monitoring",
+    ),
 }
 """Entries that add to each budget."""
 

@@ -55,7 +55,8 @@ def cash_flow(ledger: ArrayLike, elapsed: ArrayLike) -> dict[str, Floats]:
 def _yearly(cumulative: Floats) -> Floats:
     """Gain of each year; the first is what stood at the start."""
     first = np.zeros_like(cumulative[..., :1])
-    return np.asarray(np.diff(cumulative, axis=-1, prepend=first))
+    # Rounding of sums leaves no cents where nothing was spent, nor a zero below zero.
+    return np.asarray(np.round(np.diff(cumulative, axis=-1, prepend=first), 6) + 0.0)
 
 
 def discount_factors(years: ArrayLike, rate: float) -> Floats:
@@ -159,3 +160,112 @@ def built_options(dataset: xr.Dataset) -> list[str]:
         for name in names
         if name != NO_ACTION and float(dataset["cash_flow"].sel(option=name)[:, 0, 0].max()) > 0.0
     ]
+
+
+@dataclass(frozen=True, slots=True)
+class CostRow:
+    """Money of one year of one option under one head, over `n` members."""
+
+    option: str
+    year: int
+    head: str
+    expected: float
+    expected_discounted: float
+    p05: float
+    p50: float
+    p95: float
+    currency: str
+    price_year: int
+    discount_rate: float
+    n: int
+
+
+VOLUNTEERS, TO_DATE = "volunteers (not cash)", "spent to date"
+"""Heads beside those of the cash flow: worth of hours, and the sum without removal."""
+
+
+def cost_rows(dataset: xr.Dataset) -> list[CostRow]:
+    """Every year and head of every option that builds something, nominal and discounted.
+
+    Parameters
+    ----------
+    dataset : xarray.Dataset
+        A forecast.
+
+    Returns
+    -------
+    list of CostRow
+        Expected values add up; quantiles do not. Removal is owed, not spent.
+    """
+    rate = float(dataset.attrs["discount_rate"])
+    years = dataset["cost_year"].values
+    weights = discount_factors(years, rate)
+    rows = []
+    for option in built_options(dataset):
+        of_option = dataset.sel(option=option)
+        for place, year in enumerate(years):
+            values = {
+                head: of_option["cash_flow"].values[:, place, index]
+                for index, head in enumerate(COST_HEADS)
+            }
+            values[VOLUNTEERS] = of_option["volunteer_value"].values[:, place]
+            factor = float(weights[place])
+            rows += [
+                _cost_row(dataset, option, int(year), head, found, found * factor)
+                for head, found in values.items()
+            ]
+            to_date = spent_until(dataset, option, int(year))
+            discounted = spent_until(dataset, option, int(year), rate)
+            rows.append(_cost_row(dataset, option, int(year), TO_DATE, to_date, discounted))
+    return rows
+
+
+def _cost_row(
+    dataset: xr.Dataset, option: str, year: int, head: str, values: Floats, discounted: Floats
+) -> CostRow:
+    p05, p50, p95 = (float(value) for value in np.quantile(values, (0.05, 0.5, 0.95)))
+    attributes = dataset.attrs
+    return CostRow(
+        option, year, head, float(values.mean()), float(discounted.mean()), p05, p50, p95,
+        str(attributes["currency"]), int(attributes["price_year"]), float(attributes["discount_rate"]), values.size,
+    )  # fmt: skip
+
+
+def money_words(dataset: xr.Dataset) -> list[dict[str, str]]:
+    """Cost of every option in a line: medians and 90 % bands, heading to text.
+
+    Parameters
+    ----------
+    dataset : xarray.Dataset
+        A forecast.
+
+    Returns
+    -------
+    list of dict
+        Options that build something.
+    """
+    rate, currency = float(dataset.attrs["discount_rate"]), dataset.attrs["currency"]
+    last = int(dataset["cost_year"].values[-1])
+    lines = []
+    for option in built_options(dataset):
+        flow = dataset["cash_flow"].sel(option=option).values
+        costs = unit_costs(dataset, option)
+        lines.append(
+            {
+                "option": option,
+                f"build, {currency}": _median_and_band(flow[:, 0, 0]),
+                f"spent in {last} years": _median_and_band(spent_until(dataset, option)),
+                f"discounted at {rate:.1%}": _median_and_band(spent_until(dataset, option, rate=rate)),
+                "per m protected": _median_and_band(costs.per_metre),
+                "per m2 of marsh kept": _median_and_band(costs.per_area),
+                "removal owed": _median_and_band(flow[:, -1, COST_HEADS.index("removal")]),
+            }
+        )  # fmt: skip
+    return lines
+
+
+def _median_and_band(values: Floats) -> str:
+    if not values.size:
+        return "none kept"
+    low, middle, high = np.quantile(values, (0.05, 0.5, 0.95))
+    return f"{middle:,.0f} [{low:,.0f}..{high:,.0f}]"

@@ -284,7 +284,10 @@ def _coordinates(facts: Facts, options: Sequence[str], members: int) -> dict[str
         "cost_year": xr.Variable(
             "cost_year",
             np.array(list(yearly_records(days / DAYS_PER_YEAR)), dtype=np.int32),
-            {"long_name": "year of the forecast in which money is spent; 0 is the build", "units": "1"},
+            {
+                "long_name": "year of the forecast in which money is spent; 0 is the build",
+                "units": "1",
+            },
         ),
         "datum": _labels("datum", list(facts.datums), "name of the tidal datum"),
     }

@@ -78,6 +78,11 @@ def scenario_of(dataset: xr.Dataset) -> Scenario:
     return _read(str(dataset.attrs["edgesim_scenario"])).central
 
 
+def scenario_file_of(dataset: xr.Dataset) -> ScenarioFile:
+    """Scenario behind a forecast with its distributions, from which its members can be drawn again."""
+    return _read(str(dataset.attrs["edgesim_scenario"]))
+
+
 def distributions_of(dataset: xr.Dataset) -> dict[str, Any]:
     """Every uncertain input of a forecast by its path."""
     return dict(_read(str(dataset.attrs["edgesim_scenario"])).distributions)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import xarray as xr
@@ -75,7 +76,7 @@ def transects(along: ArrayLike) -> Floats:
     """
     cells = np.asarray(along, dtype=np.float64)
     length = cells[-1] + cells[0]
-    return (np.arange(TRANSECTS) + 0.5) * length / TRANSECTS
+    return np.asarray((np.arange(TRANSECTS) + 0.5) * length / TRANSECTS)
 
 
 def rate_error(first: float, second: float, years: float) -> float:
@@ -113,7 +114,7 @@ def rates(lines: list[EdgeLine]) -> list[Rate]:
     -------
     list of Rate
     """
-    pairs = list(zip(lines[:-1], lines[1:], strict=True))
+    pairs = list(pairwise(lines))
     if len(lines) > 2:
         pairs.append((lines[0], lines[-1]))
     return [

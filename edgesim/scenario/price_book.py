@@ -44,7 +44,7 @@ class _Cells:
     where: str
     cells: dict[str, Any]
 
-    def fault(self, column: str, what: str, remedy: str) -> TableError:
+    def fault(self, *, column: str, what: str, remedy: str) -> TableError:
         """The error that names file, line, column and value."""
         value = self.cells.get(column, "")
         where = f'{self.where}, column {column}, value "{value}"'
@@ -72,13 +72,8 @@ def read_book(reader: Reader, value: object, path: str) -> Any:
     try:
         if isinstance(value, str):
             given = _from_lines(read_lines(reader.folder / value))
-        elif isinstance(value, list):
-            given = _from_rows(value)
         else:
-            raise TableError(
-                what="must be the name of a CSV file",
-                remedy='Write for example book = "my_prices.csv".',
-            )
+            given = _from_rows(value)
     except TableError as error:
         return reader.blame(origin.key, origin.text, error.what, error.remedy)
     _note(reader, path, given, "file")
@@ -148,8 +143,13 @@ def _from_lines(lines: Lines, known: tuple[str, ...] | None = ()) -> Tree:
     return _items(rows, item_names() if known == () else known)
 
 
-def _from_rows(value: list[Any]) -> Tree:
+def _from_rows(value: object) -> Tree:
     """Rows as a resolved scenario holds them: name, unit, price, currency, year, source, mark."""
+    if not isinstance(value, list):
+        raise TableError(
+            what="must be the name of a CSV file",
+            remedy='Write for example book = "my_prices.csv".',
+        )
     rows = []
     for number, row in enumerate(value, start=1):
         if not isinstance(row, dict) or "name" not in row or "price" not in row:
@@ -167,9 +167,15 @@ def _items(rows: list[_Cells], known: tuple[str, ...] | None) -> Tree:
     for row in rows:
         name = str(row.cells["item"]).strip().lower()
         if known is not None and name not in known:
-            raise row.fault("item", "is not an item that is known", f"Use {', '.join(known)}.")
+            raise row.fault(
+                column="item",
+                what="is not an item that is known",
+                remedy=f"Use {', '.join(known)}.",
+            )
         if name in found:
-            raise row.fault("item", "stands in the book twice", "Keep one of the two lines.")
+            raise row.fault(
+                column="item", what="stands in the book twice", remedy="Keep one of the two lines."
+            )
         found[name] = _item(name, row, _own_book()[name]["unit"] if known is not None else None)
     return found
 
@@ -179,17 +185,27 @@ def _item(name: str, row: _Cells, inside: str | None) -> Tree:
     given = str(row.cells["unit"])
     allowed = [unit for unit, (target, _) in UNITS.items() if inside in (None, target)]
     if given not in allowed:
-        raise row.fault("unit", f'is not a unit for "{name}"', f"Use {' or '.join(allowed)}.")
+        raise row.fault(
+            column="unit", what=f'is not a unit for "{name}"', remedy=f"Use {' or '.join(allowed)}."
+        )
     unit, size = UNITS[given]
     mark = str(row.cells["mark"])
     if mark not in MARKS:
-        raise row.fault("mark", "is not a mark that is known", f"Use {', '.join(MARKS)}.")
+        raise row.fault(
+            column="mark", what="is not a mark that is known", remedy=f"Use {', '.join(MARKS)}."
+        )
     for column in ("currency", "source"):
         if not str(row.cells[column]).strip():
-            raise row.fault(column, "is empty", "Say it, so that readers can judge the price.")
+            raise row.fault(
+                column=column,
+                what="is empty",
+                remedy="Say it, so that readers can judge the price.",
+            )
     year = _number(row, "year")
     if year != int(year) or not 1900 <= year <= 2200:
-        raise row.fault("year", "is not a year", "Give the year of the price, as 2026.")
+        raise row.fault(
+            column="year", what="is not a year", remedy="Give the year of the price, as 2026."
+        )
     return {
         "name": name,
         "unit": unit,
@@ -208,13 +224,17 @@ def _price(row: _Cells, size: float) -> Any:
         try:
             return from_entries(written)
         except (ValueError, TypeError) as error:
-            raise row.fault("price", str(error), "Write {low, mode, high}.") from error
+            raise row.fault(
+                column="price", what=str(error), remedy="Write {low, mode, high}."
+            ) from error
     if written is not None:
         return _number(row, "price")
     low, mode, high = (_number(row, column) / size for column in ("low", "mode", "high"))
     if not low <= mode <= high:
         raise row.fault(
-            "mode", "does not lie between low and high", "Give low, mode and high in this order."
+            column="mode",
+            what="does not lie between low and high",
+            remedy="Give low, mode and high in this order.",
         )
     return low if low == high else Triangular(low, mode, high)
 
@@ -227,6 +247,8 @@ def _number(row: _Cells, column: str) -> float:
         value = math.nan
     if not math.isfinite(value) or value < 0.0 or isinstance(cell, bool):
         raise row.fault(
-            column, "is not a number of at least 0", "Write one number, with a point for decimals."
+            column=column,
+            what="is not a number of at least 0",
+            remedy="Write one number, with a point for decimals.",
         )
     return value

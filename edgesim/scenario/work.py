@@ -5,9 +5,7 @@ from __future__ import annotations
 from edgesim.scenario.parameters import JUDGEMENT, MEMORY, Section, parameter
 
 OURS = "edgesim"
-MEKONG = (
-    "from two-row pole fences of a tropical muddy coast: 3.0-3.5 m driven, 1.5-2.0 m standing (read)"
-)
+MEKONG = "from two-row pole fences of a tropical muddy coast: 3.0-3.5 m driven, 1.5-2.0 m standing (read)"
 
 
 class Work(Section):

@@ -5,6 +5,8 @@ Every cell is a text, so that a document and a CSV file say the same.
 
 from __future__ import annotations
 
+from edgesim.outcomes.tables.costs import COST_TABLES
+from edgesim.outcomes.tables.permit import PERMIT_TABLES
 from edgesim.outcomes.tables.table import (
     Column,
     Table,
@@ -26,5 +28,5 @@ __all__ = [
     "write_csv",
 ]
 
-TABLES: dict[str, TableEntry] = {}
+TABLES: dict[str, TableEntry] = {**COST_TABLES, **PERMIT_TABLES}
 """Name -> table, in the order of their numbers."""

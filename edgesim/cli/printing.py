@@ -1,0 +1,42 @@
+"""Prints a table of the plan on the terminal, or as JSON for programs."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from edgesim.outcomes.tables import Table
+
+WIDTH = 180
+"""Width of tables where the output is not a terminal. [characters]"""
+
+
+def print_table(table: Table, leave_out: tuple[str, ...] = ()) -> None:
+    """Print a table without the columns named, and its note under it."""
+    from rich.console import Console
+    from rich.markup import escape
+    from rich.table import Table as Shown
+
+    console = Console(highlight=False)
+    if not sys.stdout.isatty():
+        console = Console(width=WIDTH, highlight=False)
+    shown = Shown(title=f"\n{table.title}", title_justify="left", box=None, pad_edge=False)
+    kept = [place for place, name in enumerate(table.headings) if name not in leave_out]
+    for place in kept:
+        shown.add_column(escape(table.headings[place]), overflow="fold")
+    for row in table.rows:
+        shown.add_row(*[escape(row[place]) for place in kept])
+    console.print(shown)
+    click.echo(f"\n{table.note}", err=True)
+
+
+def table_data(table: Table) -> dict[str, Any]:
+    """A table as plain data: one mapping of heading to text a row."""
+    return {
+        "title": table.title,
+        "rows": [dict(zip(table.headings, row, strict=True)) for row in table.rows],
+        "note": table.note,
+    }
