@@ -178,7 +178,9 @@ def longest_run(segments: Sequence[tuple[float, float]], opening: float) -> floa
     return max(end - start for start, end in runs)
 
 
-def design_numbers(line: LineGeometry, opening: float = 0.0) -> dict[str, Number]:
+def design_numbers(
+    line: LineGeometry, opening: float = 0.0, margin: float = 0.0
+) -> dict[str, Number]:
     """Every number of a line by name.
 
     Parameters
@@ -187,12 +189,14 @@ def design_numbers(line: LineGeometry, opening: float = 0.0) -> dict[str, Number
         The line.
     opening : float, default 0
         Width from which a gap counts as an opening. [m]
+    margin : float, default 0
+        Distance from the marsh edge within which a line may always stand. [m]
 
     Returns
     -------
     dict of str to Number
     """
-    found = _distances(line) | _levels(line) | _place(line)
+    found = _distances(line, margin) | _levels(line) | _place(line)
     extent = max(end for _, end in line.segments) - min(start for start, _ in line.segments)
     area = sum(end - start for start, end in line.segments) * line.thickness
     gaps = _gaps(line)
@@ -214,14 +218,14 @@ def _gaps(line: LineGeometry) -> list[float]:
     return [after[0] - before[1] for before, after in pairwise(ordered)]
 
 
-def _distances(line: LineGeometry) -> dict[str, Number]:
+def _distances(line: LineGeometry, margin: float) -> dict[str, Number]:
     """Distances from the marsh edge and from the lines of the datums."""
     mhw, mlw = line.datums["mhw"], line.datums["mlw"]
     mid = None if mhw is None or mlw is None else 0.5 * (mhw + mlw)
     low, why_low = _contour(line, mlw, "MLW")
     middle, why_middle = _contour(line, mid, "mid-tide")
     high, why_high = _high_water_line(line, mhw)
-    wetland = None if middle is None else max(0.0, middle)
+    outermost = None if middle is None else max(margin, middle)
 
     def from_line(edge: float, contour: float | None) -> float | None:
         return None if contour is None else edge - contour
@@ -234,9 +238,9 @@ def _distances(line: LineGeometry) -> dict[str, Number]:
         "seaward_edge_from_mlw": Number(from_line(seaward, low), "length", "seaward edge seaward of the MLW line", why_low),
         "landward_edge_from_mhw": Number(from_line(landward, high), "length", "landward edge seaward of the MHW line", why_high),
         "seaward_edge_from_mhw": Number(from_line(seaward, high), "length", "seaward edge seaward of the MHW line", why_high),
-        "landward_edge_from_wetland_or_midtide": Number(
-            from_line(landward, wetland), "length",
-            "landward edge seaward of the marsh edge or the mid-tide contour, whichever lies farther out", why_middle,
+        "landward_edge_beyond_margin_and_midtide": Number(
+            from_line(landward, outermost), "length",
+            "landward edge beyond the mid-tide contour and the margin of the marsh edge", why_middle,
         ),
     }  # fmt: skip
 

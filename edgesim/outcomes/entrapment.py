@@ -32,6 +32,9 @@ PASSAGE = 0.6
 SMALLEST = 1.0
 """Area below which a pocket is not told (judgement). [m2]"""
 
+AROUND = 3.0
+"""Width of water and marsh looked at outside the lines and behind the edge. [m]"""
+
 POCKET, OPEN, CANNOT_TELL = "closed pocket", "open", "cannot tell"
 
 
@@ -106,6 +109,7 @@ def _plan(scenario: Scenario, option: Option) -> _Plan:
     marsh = grid.cross_shore[:, None] >= grid.edge[None, :]
     ground = np.where(marsh, grid.platform, grid.bed)
     top = np.full_like(ground, -np.inf)
+    outer = min((line.position for line in _lines(scenario, option)), default=0.0)
     walls, reef = scenario.design.walls, scenario.design.reef
     wall, units = wall_line(scenario), reef_line(scenario)
     sides = []
@@ -114,7 +118,18 @@ def _plan(scenario: Scenario, option: Option) -> _Plan:
     if option.reef and reef is not None and units is not None:
         width, crest = reef.rows * reef.unit_width, units.base + reef.unit_height
         sides.append(_stand(grid, top, units, width, crest))
-    return _Plan(grid, ground, top, any(sides))
+    # Beyond the outermost line and inland of the edge there is nothing to be shut in by.
+    kept = (grid.cross_shore > outer - AROUND) & (grid.cross_shore < grid.edge.max() + AROUND)
+    return _Plan(grid, ground[kept], top[kept], any(sides))
+
+
+def _lines(scenario: Scenario, option: Option) -> list[Line]:
+    """Lines that an option builds."""
+    found = [
+        wall_line(scenario) if option.walls else None,
+        reef_line(scenario) if option.reef else None,
+    ]
+    return [line for line in found if line is not None]
 
 
 def _stand(
@@ -141,7 +156,9 @@ def _closed(
     for level in levels:
         wet = plan.ground < level
         free = wet & (plan.top < level)
-        shut = _unreached(free, sides_open=sides_open) & ~_unreached(wet, sides_open=True)
+        shut = _unreached(free, sides_open=sides_open)
+        if shut.any():  # hollows of the bed are looked for only where there is something to compare
+            shut &= ~_unreached(wet, sides_open=True)
         size = shut.sum() * CELL * plan.grid.dy
         if size < SMALLEST:
             continue

@@ -37,7 +37,7 @@ UNCERTAIN = ("design.walls.crest", "design.reef.", "site.")
 """Inputs whose spread can move an answer."""
 
 _PACK_KEYS = ("short", "title", "authority", "dated", "source", "mark", "note", "rules")
-_RULE_KEYS = ("cites", "words", "lines", "number", "opening", *LIMITS)
+_RULE_KEYS = ("cites", "words", "lines", "number", "opening", "margin", *LIMITS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +56,8 @@ class Rule:
         Key of `LIMITS`.
     value : float
         The number of the rule. [m or share]
-    opening : float
-        Width from which a gap counts as an opening. [m]
+    opening, margin : float
+        See ``design_numbers``. [m]
     """
 
     cites: str
@@ -67,6 +67,7 @@ class Rule:
     limit: str
     value: float
     opening: float
+    margin: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,13 +224,15 @@ def _read_rule(path: Path, place: int, table: dict[str, Any]) -> Rule:
         )
     try:
         value = parse_quantity(str(table[limits[0]]), kind)
-        opening = parse_quantity(str(table["opening"]), "length") if "opening" in table else 0.0
+        opening, margin = (
+            parse_quantity(str(table.get(key, "0 m")), "length") for key in ("opening", "margin")
+        )
     except UnitError as error:
         raise fault(
             key=limits[0], what=str(error), remedy=f'Write for example "{KINDS[kind].example}".'
         ) from error
     words, cites = str(table.get("words", "")), str(table.get("cites", ""))
-    return Rule(cites, words, lines, name, limits[0], value, opening)
+    return Rule(cites, words, lines, name, limits[0], value, opening, margin)
 
 
 _EXAMPLE = LineGeometry(
@@ -263,7 +266,7 @@ def judge(pack: Pack, rule: Rule, line: str, geometries: Sequence[LineGeometry])
     Answer
         "cannot tell" when the number is not known or the ends lie on both sides.
     """
-    numbers = [design_numbers(geometry, rule.opening)[rule.number] for geometry in geometries]
+    numbers = [design_numbers(geometry, rule.opening, rule.margin)[rule.number] for geometry in geometries]
     middle = numbers[0]
     values = [number.value for number in numbers if number.value is not None]
     if len(values) < len(numbers):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import Any, get_args
@@ -76,6 +76,7 @@ def read_book(reader: Reader, value: object, path: str) -> Any:
             given = _from_rows(value)
     except TableError as error:
         return reader.blame(origin.key, origin.text, error.what, error.remedy)
+    reader.origins[path] = replace(origin, kind="section")  # its prices are listed one by one
     _note(reader, path, given, "file")
     return [given.get(name, item) for name, item in _default_items(reader, path, given).items()]
 
@@ -85,10 +86,7 @@ def fill_book(reader: Reader, tree: Tree, path: str) -> None:
     key = f"{path}.book"
     if "book" not in tree:
         tree["book"] = list(_default_items(reader, key, {}).values())
-        text = f"the book that comes with edgesim, {len(tree['book'])} prices"
-        reader.origins[key] = Origin(
-            key, text, "default", "edgesim, invented prices", "judgement", "table"
-        )
+        reader.origins[key] = Origin(key, "the book that comes with edgesim", "default", kind="section")
     currency = tree.get("currency", "USD")
     if tree["book"] is BAD or currency is BAD:
         return

@@ -14,7 +14,7 @@ import xarray as xr
 from scipy import stats
 
 from edgesim.errors import DataFileError, InvalidParameterError
-from edgesim.names import BUDGETS, BY_NAME, LEDGER_ENTRIES, VARIABLES
+from edgesim.names import BUDGETS, BY_NAME, DERIVED, LEDGER_ENTRIES, VARIABLES
 from edgesim.outcomes.dataset import (
     Facts,
     build_dataset,
@@ -41,7 +41,9 @@ def small_result(ny: int, nx: int, nt: int, speed: float) -> dict[str, Any]:
     sizes = {"time": nt, "alongshore": ny, "cross_shore": nx, "ledger_entry": len(LEDGER_ENTRIES)}
     sizes["budget"] = len(BUDGETS)
     result = {
-        variable.name: np.zeros([sizes[dim] for dim in variable.dims[2:]]) for variable in VARIABLES
+        variable.name: np.zeros([sizes[dim] for dim in variable.dims[2:]])
+        for variable in VARIABLES
+        if variable.name not in DERIVED
     }
     result["edge_position"] = 4.0 + speed * np.arange(nt)[:, None] * np.ones(ny)
     return result
