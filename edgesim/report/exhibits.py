@@ -61,7 +61,9 @@ class Shelf:
         blocks: list[Block] = []
         for number in numbers:
             if not keys_of(number):
-                blocks.append(Missing(f"what belongs here as {number}; this version does not make it."))
+                blocks.append(
+                    Missing(f"what belongs here as {number}; this version does not make it.")
+                )
             for key in keys_of(number):
                 target = target_of(number, key)
                 if target not in self.placed:

@@ -66,12 +66,5 @@ def whole_plan(synthetic_dataset: xr.Dataset, tmp_path_factory: pytest.TempPathF
     from edgesim.report.plan import write_plan
 
     folder = tmp_path_factory.mktemp("whole_plan")
-    write_plan(synthetic_dataset, folder, workers=2)
+    write_plan(synthetic_dataset, folder, workers=1)
     return Written(folder)
-
-
-@pytest.fixture
-def with_few_figures() -> Iterator[None]:
-    """The same for a test that writes a plan itself."""
-    with few_figures():
-        yield
