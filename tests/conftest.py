@@ -214,19 +214,73 @@ def synthetic_dataset(synthetic_facts: Facts, scenario_file: Any) -> Any:
 DEMO = Path(__file__).parents[1] / "configs" / "demo.toml"
 
 
+PLAN: dict[str, Any] = {
+    "location": "left bank",
+    "coordinate_system": "an invented plane",
+    "stakeholders": [{"name": "manager", "role": "decides on upkeep"}],
+    "objectives": [
+        {"name": "keep the marsh", "metric": "retreat", "target": "below half", "by_year": 5}
+    ],
+    "triggers": [{"name": "Posts sound", "red": 80.0}, {"name": "Rats", "action": "call"}],
+    "risks": [{"name": "a flood", "effect": "all is wet", "answer": "wait"}],
+    "monitoring": [
+        {"name": "Fish", "method": "nets", "stations": "2 creeks", "frequency": "yearly"}
+    ],
+    "edge_surveys": [
+        {
+            "name": "photo 1999",
+            "year": 1999.0,
+            "error_m": 2.0,
+            "line_m": [[0.0, -9.0], [60.0, -7.0]],
+        },
+        {"name": "walk 2019", "year": 2019.0, "error_m": 0.5, "line_m": [[0.0, -0.5], [60.0, 0.5]]},
+    ],
+    "changes": [{"name": "2027-03-01", "change": "second survey added"}],
+}
+"""An invented people's part of a plan."""
+
+
+def with_extras(dataset: Any) -> Any:
+    """Add what studies and surveys would add, invented."""
+    import xarray as xr
+
+    shares = {"traffic level": (0.5, 0.6), "branch decay": (0.2, 0.3), "spat": (0.05, 0.1)}
+    first, total = np.array(list(shares.values())).T
+    chance = np.array([[0.2, 0.5, 0.7], [0.3, 0.55, 0.9]])
+    return dataset.assign(
+        sensitivity_first=("input", first),
+        sensitivity_first_bound=("input", np.full(3, 0.05)),
+        sensitivity_total=("input", total),
+        sensitivity_total_bound=("input", np.full(3, 0.06)),
+        input=("input", list(shares)),
+        success_chance=xr.DataArray(
+            chance,
+            dims=("material", "gap"),
+            coords={"material": ["pine", "cedar"], "gap": [1.5, 2.5, 4.0]},
+        ),
+        observed_retreat=("survey", np.array([0.3, 0.7])),
+        observed_error=("survey", np.array([0.2, 0.2])),
+        observed_year=("survey", np.array([1.0, 3.0])),
+        belief=("belief", ["fast decay", "slow decay"]),
+        belief_weight=(("belief", "review"), np.array([[0.5, 0.6, 0.8], [0.5, 0.4, 0.2]])),
+        review_year=("review", np.array([0.0, 1.0, 3.0])),
+    ).assign_attrs(sensitivity_output="retreat", observed_option="walls and reef")
+
+
 @pytest.fixture(scope="session")
 def whole_dataset(synthetic_dataset: Any) -> Any:
-    """The invented ensemble with the site and the scenario of the demonstration."""
+    """The invented ensemble with the site and the scenario of the demonstration, a plan and studies."""
     from edgesim.model import common
     from edgesim.outcomes.site import with_site
     from edgesim.scenario import load_scenario
+    from edgesim.scenario.loader import from_table
 
-    demo = load_scenario(DEMO)
+    demo = from_table({**load_scenario(DEMO).table, "plan": PLAN}, DEMO)
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(common, "shelter", lambda *_: None)  # the site needs no shelter tables
         prepared = common.prepare(demo)
     found = with_site(synthetic_dataset, demo, prepared)
-    return found.assign_attrs(edgesim_scenario=demo.resolved_toml())
+    return with_extras(found.assign_attrs(edgesim_scenario=demo.resolved_toml()))
 
 
 SMALL: dict[str, Any] = {

@@ -33,6 +33,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "forecast": ("edgesim.cli.forecast_command:forecast", "Forecast the marsh edge day by day."),
     "plan": ("edgesim.cli.plan_command:plan", "Write the adaptive management plan."),
     "view": ("edgesim.cli.view_command:view", "Move through a forecast in the browser."),
+    "figure": ("edgesim.cli.exhibit_commands:figure", "Draw one figure of a forecast."),
+    "table": ("edgesim.cli.exhibit_commands:table", "Print one table of a forecast."),
 }
 """Name -> where the command is, and its line in the list of commands."""
 

@@ -16,7 +16,7 @@ from edgesim.figures.style import (
     new_figure,
     styled,
 )
-from edgesim.outcomes.triggers import Trigger, chances, triggers_of
+from edgesim.outcomes.triggers import Trigger, chance_words, chances, counts, triggers_of
 
 READING = (
     "asked from the top after each survey; the first yes decides. Chances are those of red in the year named. "
@@ -91,8 +91,14 @@ def headline(dataset: xr.Dataset) -> str:
         return f"At the review of year {_year(dataset)} no trigger calls for action in any member"
     return (
         f"At the review of year {_year(dataset)} the likeliest call is “{trigger.action.lower()}” "
-        f"({100 * chance:.0f} % of members)"
+        f"\N{EN DASH} red with {trigger_words(dataset, trigger)}"
     )
+
+
+def trigger_words(dataset: xr.Dataset, trigger: Trigger) -> str:
+    """Chance of red at the review, with its interval."""
+    found = counts(dataset, trigger, featured_option(dataset)) or {}
+    return chance_words(*found[_year(dataset)])
 
 
 def alt_text(dataset: xr.Dataset) -> str:
@@ -153,7 +159,7 @@ def _box(
     axes.text(
         x + width / 2,
         y + 0.36,
-        textwrap.fill(words, int(width * 1.35)),
+        textwrap.fill(words, int(width * (1.08 if bold else 1.35))),
         ha="center",
         va="center",
         fontsize=7,

@@ -26,11 +26,12 @@ def _best(dataset: xr.Dataset) -> tuple[str, str, float]:
 def headline(dataset: xr.Dataset) -> str:
     """Say which cell of the map does best."""
     row, column, chance = _best(dataset)
-    low, high = np.nanmin(dataset["success_chance"]), np.nanmax(dataset["success_chance"])
-    return (
-        f"Most likely to succeed: {row} with {column} ({100 * chance:.0f} %); all others lie between "
-        f"{100 * low:.0f} and {100 * high:.0f} %"
-    )
+    values = dataset["success_chance"].values
+    others = np.sort(values[np.isfinite(values)])[:-1]
+    words = f"Most likely to succeed: {row} with {column} ({100 * chance:.0f} %)"
+    if not others.size:
+        return words
+    return f"{words}; all others lie between {100 * others[0]:.0f} and {100 * others[-1]:.0f} %"
 
 
 def alt_text(dataset: xr.Dataset) -> str:

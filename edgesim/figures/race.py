@@ -129,8 +129,18 @@ def _shares(
 
 def _walls(axes: Axes, dataset: xr.Dataset, option: str) -> None:
     _shares(axes, dataset, option, CONDITIONS)
-    axes.set_title("Walls: what is left")
+    _refills(axes, dataset, option)
+    axes.set_title("Walls: what is left (marks below: refills)")
     axes.set_ylabel("Share left (%)")
+
+
+def _refills(axes: Axes, dataset: xr.Dataset, option: str) -> None:
+    """Mark the records since which most members had a refill visit."""
+    visits = np.diff(members_of(dataset, "refills", option), axis=1)
+    when = years_elapsed(dataset)[1:][(visits > 0).mean(axis=0) > 0.5]
+    axes.set_ylim(-9, 105)
+    if when.size:
+        axes.plot(when, np.full(when.size, -5.5), ls="", marker="^", color="#333333", ms=3.0)
 
 
 def _mesh(axes: Axes, dataset: xr.Dataset, option: str) -> None:

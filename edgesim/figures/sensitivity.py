@@ -84,7 +84,8 @@ def sensitivity(dataset: xr.Dataset) -> Figure:
         )
     axes.set_yticks(y, names)
     axes.invert_yaxis()
-    axes.set_xlim(left=0)
+    ends = ranked["sensitivity_total"] + ranked["sensitivity_total_bound"]
+    axes.set_xlim(0, 105 * float(max(ends.max(), ranked["sensitivity_first"].max())))
     axes.set_xlabel(f"Share of the variance of {dataset.attrs['sensitivity_output']} (%)")
     axes.grid(axis="x")
     axes.legend(loc="lower right")

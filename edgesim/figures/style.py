@@ -402,7 +402,8 @@ def finish(
         )
         share += LEGEND_HEIGHT * rows / height
     figure.get_layout_engine().set(rect=(0.004, share, 0.99, 1 - share))  # type: ignore[union-attr, call-arg]
-    title = title.replace(NO_ACTION, NO_ACTION.replace(" ", "\N{NO-BREAK SPACE}"))
+    for words in (NO_ACTION, " %"):
+        title = title.replace(words, words.replace(" ", "\N{NO-BREAK SPACE}"))
     lines = -(-len(title) // TITLE_CHARACTERS)
     even = TITLE_CHARACTERS if lines == 1 else len(title) // lines + 8
     figure.suptitle(textwrap.fill(title, even), x=0.01, ha="left")

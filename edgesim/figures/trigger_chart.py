@@ -22,8 +22,8 @@ from edgesim.outcomes.triggers import Trigger, chances, modelled
 READING = "each cell the share of members in red in that year (per cent). Thresholds are judgement and editable."
 
 LEVELS = (
-    (0.2, "#BFE3D3", "", "below 20 %"),
-    (0.5, "#F2C14E", "....", "20 to 50 %"),
+    (0.2, "#DDF1E7", "", "below 20 %"),
+    (0.5, "#E3A72F", "....", "20 to 50 %"),
     (1.01, "#C8553D", "////", "above 50 %: expect to act"),
 )
 """Upper end, colour, hatching and words: light to dark, so that grey print keeps the order."""

@@ -12,11 +12,11 @@ Floats = NDArray[np.float64]
 
 PERMIT_DISTANCE = 9.144
 """30 ft, the distance from mean low water that permits of living shorelines name (read in 4VAC20-1330;
-docs/sources.md, row figures-4). [m]"""
+docs/sources.md, row figures-5). [m]"""
 
 PAIRS = 5
 """Transects in the reach of the design, and as many at the control (read, from a monitoring
-framework: five parallel transects, each treatment with a control; docs/sources.md, row figures-5)."""
+framework: five parallel transects, each treatment with a control; docs/sources.md, row figures-6)."""
 
 LEAST_CONTROL = 0.15
 """Least share of the shore that can serve as a control (judgement). [1]"""

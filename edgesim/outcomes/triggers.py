@@ -18,6 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 from edgesim.outcomes.dataset import years_elapsed
 from edgesim.outcomes.embedded import INPUTS, scenario_of
 from edgesim.outcomes.indicators import NO_ACTION, yearly_records
+from edgesim.outcomes.summary import chance_interval
 
 Floats = NDArray[np.float64]
 
@@ -25,7 +26,7 @@ DATA = Path(__file__).parent / "data"
 
 LOCAL_REEF = 2350.0
 """Live oysters on natural intertidal reefs of South Carolina, all sizes (read, Hadley et al.,
-mean of natural reefs; docs/sources.md, row figures-3). [m-2]"""
+mean of natural reefs; docs/sources.md, row figures-4). [m-2]"""
 
 GREEN, AMBER, RED, UNKNOWN = 0, 1, 2, -1
 
@@ -207,10 +208,10 @@ def states(dataset: xr.Dataset, trigger: Trigger, option: str) -> NDArray[np.int
     return found if (found != UNKNOWN).any() else None
 
 
-def chances(
+def counts(
     dataset: xr.Dataset, trigger: Trigger, option: str, state: int = RED
-) -> dict[int, float] | None:
-    """Chance by year that a trigger stands at a state or worse.
+) -> dict[int, tuple[int, int]] | None:
+    """Members by year in which a trigger stands at a state or worse, and members with a value.
 
     Parameters
     ----------
@@ -221,18 +222,38 @@ def chances(
 
     Returns
     -------
-    dict of int to float, or None
-        Year to share of the members that have a value; years without one are left out.
+    dict of int to (int, int), or None
+        Years without a value are left out; None where the forecast says nothing of the trigger.
     """
     found = states(dataset, trigger, option)
     if found is None:
         return None
-    shares = {}
+    by_year = {}
     for year, record in yearly_records(years_elapsed(dataset)).items():
         known = found[:, record] != UNKNOWN
         if year > 0 and known.any():
-            shares[year] = float((found[known, record] >= state).mean())
-    return shares
+            by_year[year] = (int((found[known, record] >= state).sum()), int(known.sum()))
+    return by_year
+
+
+def chances(
+    dataset: xr.Dataset, trigger: Trigger, option: str, state: int = RED
+) -> dict[int, float] | None:
+    """Chance by year that a trigger stands at a state or worse; see :func:`counts`."""
+    found = counts(dataset, trigger, option, state)
+    return None if found is None else {year: hit / size for year, (hit, size) in found.items()}
+
+
+def chance_words(hit: int, size: int) -> str:
+    """Write how often something happened among the members, with the 90 % interval of its chance.
+
+    Examples
+    --------
+    >>> chance_words(2, 8)
+    '5 to 60 % (2 of 8 members)'
+    """
+    low, high = chance_interval(hit, size)
+    return f"{100 * float(low):.0f} to {100 * float(high):.0f} % ({hit} of {size} members)"
 
 
 def due_year(

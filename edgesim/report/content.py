@@ -95,7 +95,7 @@ def site(shelf: Shelf) -> Section:
             Heading("waves", "Waves and water levels"),
             finding(cite(told.wave_words(data), shelf.see("F9"))),
             finding(cite(told.sea_words(data), shelf.see("F6"))),
-            *shelf.show("F7", "F8", "F9", "F4"),
+            *shelf.show("F8", "F7", "F9", "F6", "F4"),
         ),
     )
 

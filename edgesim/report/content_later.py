@@ -242,7 +242,7 @@ def appendices(shelf: Shelf) -> Section:
     attrs = shelf.dataset.attrs
     rest = shelf.rest
     provenance: list[Block] = [
-        Heading("provenance", "Provenance", new_page=True),
+        Heading("provenance", "Provenance"),
         Paragraph(
             "With the version, the seed and the scenario below anybody gets the same numbers again."
         ),
@@ -272,7 +272,7 @@ def appendices(shelf: Shelf) -> Section:
     ]
     left = rest()
     more: list[Block] = [Heading("more", "Further figures and tables"), *left] if left else []
-    return Section("appendices", "Appendices", (*provenance, *more, *closing))
+    return Section("appendices", "Appendices", (*provenance, *more, *closing), new_page=True)
 
 
 def sources(shelf: Shelf) -> Bullets:

@@ -30,6 +30,12 @@ PICTURE_WIDTH = 170.0
 TALLEST = 205.0
 """Height that a picture may have, so that its caption stands on the same page. [mm]"""
 
+TEXT_WIDTH, TURNED_WIDTH = 171.9, 235.4
+"""Width of the text on an upright page and on a turned one (letter paper). [mm]"""
+
+TURNED = 8
+"""Columns from which a table stands on a turned page."""
+
 INK = RGBColor(0x10, 0x17, 0x1D)
 
 
@@ -55,6 +61,7 @@ class Writer:
         self.plan = document
         self.attrs = dataset.attrs
         self.word: Any = docx.Document()
+        self.turned = False
 
     def written(self) -> Any:
         """Write everything and return the document."""
@@ -64,6 +71,7 @@ class Writer:
         self._front()
         self._lists()
         for number, section in enumerate(self.plan.sections, start=1):
+            self._turn(landscape=False)
             self._heading(f"{number} {section.title}", 1, f"sec:{section.key}", section.new_page)
             for block in section.blocks:
                 self._block(block)
@@ -84,6 +92,9 @@ class Writer:
         styles["Caption"].font.bold = True
         parts.add_style(self.word, "Note", 8.5, RGBColor(0x4D, 0x54, 0x5B))
         parts.add_style(self.word, "Letters", 6.5, INK, font="Courier New")
+        parts.add_style(self.word, "List title", 13, INK)
+        self.word.styles["List title"].font.bold = True
+        self.word.styles["List title"].paragraph_format.space_before = Pt(14)
         parts.add_style(self.word, "Cell", 8.5, INK)
         parts.add_style(self.word, "Small cell", 7, INK)
         parts.set_language(self.word, "en-US")
@@ -144,8 +155,7 @@ class Writer:
         self, title: str, instruction: str, lines: list[tuple[str, str]], new_page: bool = False
     ) -> None:
         # Not a heading, so that the list of contents does not list itself.
-        paragraph = self.word.add_paragraph(style="Subtitle")
-        paragraph.add_run(title)
+        paragraph = self.word.add_paragraph(title, style="List title")
         paragraph.paragraph_format.page_break_before = new_page
         parts.list_field(
             self.word, instruction, [(parts.bookmark_name(target), text) for target, text in lines]
@@ -156,7 +166,14 @@ class Writer:
         heading.paragraph_format.page_break_before = new_page
         parts.bookmarked(heading, parts.bookmark_name(target), text)
 
+    def _turn(self, *, landscape: bool) -> None:
+        if landscape != self.turned:
+            self.turned = landscape
+            parts.turn(self.word, landscape=landscape)
+
     def _block(self, block: Any) -> None:
+        wide = isinstance(block, TableHere) and len(self.plan.tables[block.key].columns) >= TURNED
+        self._turn(landscape=wide)
         if isinstance(block, Paragraph):
             self._words(self.word.add_paragraph(), block)
         elif isinstance(block, Bullets):
@@ -214,7 +231,8 @@ class Writer:
             index > 0 and any(is_number(row[index]) for row in content.rows)
             for index in range(len(content.columns))
         ]
-        parts.table(self.word, content.columns, content.rows, style, numeric)
+        room = TURNED_WIDTH if self.turned else TEXT_WIDTH
+        parts.table(self.word, content.columns, content.rows, style, numeric, room)
         if content.note:
             self.word.add_paragraph(content.note, style="Note")
         self.word.add_paragraph(f"The same table as a file: {content.csv}.", style="Note")

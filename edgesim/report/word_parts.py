@@ -11,12 +11,13 @@ import zlib
 from collections.abc import Sequence
 from typing import Any
 
+from docx.enum.section import WD_ORIENT, WD_SECTION
 from docx.enum.style import WD_STYLE_TYPE
 from docx.enum.table import WD_TABLE_ALIGNMENT
 from docx.enum.text import WD_ALIGN_PARAGRAPH
 from docx.oxml import OxmlElement
 from docx.oxml.ns import qn
-from docx.shared import Pt
+from docx.shared import Mm, Pt
 
 HEADER_SHADE = "E9EEF2"
 
@@ -151,19 +152,56 @@ def describe(picture: Any, title: str, words: str) -> None:
     properties.set("descr", words)
 
 
+def column_widths(
+    columns: Sequence[str], rows: Sequence[Sequence[str]], room: float
+) -> list[float]:
+    """Share the width of a page among columns by what they hold.
+
+    Parameters
+    ----------
+    columns, rows : sequence
+        Texts.
+    room : float
+        Width of the page. [mm]
+
+    Returns
+    -------
+    list of float
+        Widths that fill the room; none too narrow for its longest word, if they all fit. [mm]
+
+    Examples
+    --------
+    >>> [round(width) for width in column_widths(["a", "b"], [["x", "one two three four five"]], 100)]
+    [24, 76]
+    """
+    every = [[column, *(row[index] for row in rows)] for index, column in enumerate(columns)]
+    words = [max(len(word) for text in texts for word in text.split() or [""]) for texts in every]
+    # The square root keeps one long text from taking the room of all others.
+    wants = [
+        max(word + 2.0, 2.2 * max(len(text) for text in texts) ** 0.6)
+        for word, texts in zip(words, every, strict=True)
+    ]
+    return [room * want / sum(wants) for want in wants]
+
+
 def table(
     word: Any,
     columns: Sequence[str],
     rows: Sequence[Sequence[str]],
     style: str,
     numeric: Sequence[bool],
+    room: float,
 ) -> None:
     """Add a table whose first row is repeated on every page and whose rows are not torn."""
     made = word.add_table(rows=0, cols=len(columns), style="Table Grid")
     made.alignment = WD_TABLE_ALIGNMENT.CENTER
-    _row(word, made, columns, style, numeric, header=True)
+    made.autofit = False
+    widths = column_widths(columns, rows, room)
+    for column, width in zip(made.columns, widths, strict=True):
+        column.width = Mm(width)
+    _row(word, made, columns, style, numeric, widths, header=True)
     for row in rows:
-        _row(word, made, row, style, numeric)
+        _row(word, made, row, style, numeric, widths)
 
 
 def _row(
@@ -172,6 +210,7 @@ def _row(
     cells: Sequence[str],
     style: str,
     numeric: Sequence[bool],
+    widths: Sequence[float],
     *,
     header: bool = False,
 ) -> None:
@@ -181,6 +220,7 @@ def _row(
     if header:
         properties.append(element("tblHeader"))
     for index, (cell, text) in enumerate(zip(row.cells, cells, strict=True)):
+        cell.width = Mm(widths[index])
         paragraph = cell.paragraphs[0]
         paragraph.style = word.styles[style]
         paragraph.add_run(text).bold = header or index == 0
@@ -190,3 +230,11 @@ def _row(
             shade = element("shd", val="clear", color="auto", fill=HEADER_SHADE)
             cell._tc.get_or_add_tcPr().append(shade)
             paragraph.paragraph_format.keep_with_next = True
+
+
+def turn(word: Any, *, landscape: bool) -> None:
+    """Begin a new page of the other orientation."""
+    section = word.add_section(WD_SECTION.NEW_PAGE)
+    section.orientation = WD_ORIENT.LANDSCAPE if landscape else WD_ORIENT.PORTRAIT
+    short, long = sorted((section.page_width, section.page_height))
+    section.page_width, section.page_height = (long, short) if landscape else (short, long)
