@@ -30,6 +30,8 @@ class Variable:
         CF standard name, only where the CF table has one.
     cell_methods : str
         CF cell methods; empty for quantities without time.
+    flags : tuple of str
+        Meanings of the values 0, 1, 2 and so on, where the quantity is a kind.
     """
 
     name: str
@@ -39,9 +41,20 @@ class Variable:
     long_name: str
     standard_name: str | None = None
     cell_methods: str = "time: point"
+    flags: tuple[str, ...] = ()
 
 
 _SERIES = ("option", "member", "time")
+_LOG = ("option", "member", "visit")
+
+SHELL_PARTS: tuple[str, ...] = ("placed", "live", "dead", "loose")
+"""Parts of the reef's shell: placed at build, carried by live oysters, dead and cemented, spilled."""
+
+LOG_KINDS: tuple[str, ...] = ("build", "visit", "skipped_visit")
+"""Kinds of rows of the upkeep log, by their flag."""
+
+PARTS: tuple[str, ...] = ("none", "fill", "ties", "posts", "mesh", "rings")
+"""Parts that can fail first, by their flag."""
 
 VARIABLES: tuple[Variable, ...] = (
     Variable(
@@ -107,6 +120,13 @@ VARIABLES: tuple[Variable, ...] = (
         "share of reef units whose mesh still holds",
     ),
     Variable(
+        "rings_intact",
+        "Reef rings intact",
+        "1",
+        _SERIES,
+        "share of reef units whose rings or lacing still hold",
+    ),
+    Variable(
         "consolidation",
         "Reef cemented",
         "1",
@@ -119,6 +139,20 @@ VARIABLES: tuple[Variable, ...] = (
         "m-2",
         _SERIES,
         "live oysters per plan area of reef unit, all sizes, mean over units",
+    ),
+    Variable(
+        "wood_oysters",
+        "Live oysters on the walls",
+        "m-2",
+        _SERIES,
+        "live oysters per plan area of branch fill, mean over bays; they go when the wood goes",
+    ),
+    Variable(
+        "shell_stock",
+        "Shell on the reef",
+        "kg",
+        (*_SERIES, "shell_part"),
+        "shell of all reef units: placed, carried by live oysters, dead and cemented, and spilled beside them",
     ),
     Variable(
         "reef_crest",
@@ -134,6 +168,20 @@ VARIABLES: tuple[Variable, ...] = (
         "1",
         _SERIES,
         "share of the time that the reef crest is in air, mean over units",
+    ),
+    Variable(
+        "bays_open",
+        "Bays open",
+        "1",
+        _SERIES,
+        "share of wall bays that stand open: two posts lost, or hardly any fill left",
+    ),
+    Variable(
+        "post_scour",
+        "Scour at the posts",
+        "m",
+        _SERIES,
+        "depth to which waves have dug out the posts, mean over posts",
     ),
     Variable(
         "wall_transmission",
@@ -222,11 +270,67 @@ VARIABLES: tuple[Variable, ...] = (
     ),
     Variable("refills", "Refills", "1", _SERIES, "number of refill visits since the start"),
     Variable(
+        "crew_hours",
+        "Hours of work",
+        "h",
+        _SERIES,
+        "hours of work of the crew on upkeep since the start, all hands together",
+    ),
+    Variable(
+        "upkeep_day",
+        "Day of the upkeep log",
+        "d",
+        _LOG,
+        "day of each row of the upkeep log, since the start; missing beyond the last row",
+        cell_methods="",
+    ),
+    Variable(
+        "upkeep_kind",
+        "Kind of the row",
+        "1",
+        _LOG,
+        "what each row of the upkeep log stands for",
+        cell_methods="",
+        flags=LOG_KINDS,
+    ),
+    Variable(
+        "upkeep_cost",
+        "Cost of the row",
+        "1",
+        _LOG,
+        "outlay of each row of the upkeep log in the currency and price year named in the file's attributes; the rows sum to the cost without monitoring",
+        cell_methods="",
+    ),
+    Variable(
+        "upkeep_hours",
+        "Hours of the row",
+        "h",
+        _LOG,
+        "hours of work of each row of the upkeep log, all hands together",
+        cell_methods="",
+    ),
+    Variable(
+        "upkeep_posts",
+        "Posts of the row",
+        "1",
+        _LOG,
+        "posts replaced on each visit of the upkeep log",
+        cell_methods="",
+    ),
+    Variable(
+        "upkeep_volume",
+        "Branches of the row",
+        "m3",
+        _LOG,
+        "volume of branches packed in on each visit of the upkeep log",
+        cell_methods="",
+    ),
+    Variable(
         "ledger",
         "Ledger",
         "1",
         (*_SERIES, "ledger_entry"),
-        "cumulative entries of the budgets of mud [kg], shell [kg], fill [m3] and money [currency], and two memos outside them: removal owed at the end and the value of volunteers' hours [currency]",
+        "cumulative entries of the budgets of mud [kg], shell [kg], fill [m3], money [currency] and whole reef units [1], and two memos outside them: removal owed at the end and the value of volunteers' hours [currency]",
     ),
     Variable(
         "ledger_residual",
@@ -260,6 +364,23 @@ VARIABLES: tuple[Variable, ...] = (
         "first year from which the reef, standing without its wire, alone keeps edge power below the stated share of the undefended power to the end; missing where it never does",
         cell_methods="",
     ),
+    Variable(
+        "first_failure",
+        "Part that failed first",
+        "1",
+        ("option", "member"),
+        "part of the design of which half was gone first; fill counts as gone below half its height at build",
+        cell_methods="",
+        flags=PARTS,
+    ),
+    Variable(
+        "first_failure_year",
+        "Year of the first failure",
+        "year",
+        ("option", "member"),
+        "time from the start to the record at which the part that failed first was half gone; missing where none was",
+        cell_methods="",
+    ),
 )
 
 DERIVED: tuple[str, ...] = (
@@ -270,6 +391,8 @@ DERIVED: tuple[str, ...] = (
     "takeover_year",
     "cash_flow",
     "volunteer_value",
+    "first_failure",
+    "first_failure_year",
 )
 """Quantities that follow from what the model writes down."""
 
@@ -281,7 +404,7 @@ BY_NAME: dict[str, Variable] = {variable.name: variable for variable in VARIABLE
 COST_HEADS: tuple[str, ...] = ("build", "upkeep", "monitoring", "removal")
 """Heads of the cash flow."""
 
-BUDGETS: tuple[str, ...] = ("mud", "shell", "fill", "money")
+BUDGETS: tuple[str, ...] = ("mud", "shell", "fill", "money", "units")
 
 LEDGER_ENTRIES: tuple[str, ...] = (
     "mud_opening",
@@ -292,7 +415,8 @@ LEDGER_ENTRIES: tuple[str, ...] = (
     "mud_closing",
     "shell_opening",
     "shell_grown",
-    "shell_lost",
+    "shell_dissolved",
+    "shell_washed_off",
     "shell_closing",
     "fill_opening",
     "fill_refilled",
@@ -308,4 +432,7 @@ LEDGER_ENTRIES: tuple[str, ...] = (
     "money_closing",
     "money_removal_owed",
     "money_volunteers",
+    "units_opening",
+    "units_spilled",
+    "units_closing",
 )

@@ -17,7 +17,7 @@ import pytest
 from hypothesis import settings
 from numpy.typing import NDArray
 
-from edgesim.names import BUDGETS, LEDGER_ENTRIES
+from edgesim.names import BUDGETS, LEDGER_ENTRIES, SHELL_PARTS
 
 if TYPE_CHECKING:
     from edgesim.model.step import Member
@@ -177,6 +177,13 @@ def synthetic_member(facts: Facts, walls: bool, reef: bool, member: int) -> dict
         "posts_standing": posts if walls else nothing,
         "ties_intact": ties if walls else nothing,
         "mesh_intact": mesh if reef else nothing,
+        "rings_intact": mesh if reef else nothing,
+        "wood_oysters": 200.0 * fill if walls else nothing,
+        "shell_stock": np.full((years.size, len(SHELL_PARTS)), 1000.0 if reef else np.nan),
+        "bays_open": 1.0 - posts if walls else nothing,
+        "post_scour": 0.1 * (1.0 - posts) if walls else nothing,
+        "crew_hours": 30.0 * refills if walls else nothing,
+        **_log(years, refills, walls=walls, reef=reef),
         "consolidation": cement if reef else nothing,
         "oyster_density": oysters if reef else nothing,
         "reef_crest": crest if reef else nothing,
@@ -197,6 +204,19 @@ def synthetic_member(facts: Facts, walls: bool, reef: bool, member: int) -> dict
         "ledger": _synthetic_books(walls, reef, refills, years),
         "ledger_residual": np.full(len(BUDGETS), 1e-15),
     }
+
+
+def _log(years: Floats, refills: Floats, *, walls: bool, reef: bool) -> dict[str, Floats]:
+    """Upkeep log that goes with the invented costs: the build, and a row for every refill."""
+    log = np.full((12, 6), np.nan)
+    if walls or reef:
+        log[0] = (0.0, 0.0, 20000.0 * walls + 15000.0 * reef, 0.0, 0.0, 0.0)
+    if walls:
+        visits = 365.25 * years[1:][np.diff(refills) > 0.0]
+        log[1 : 1 + visits.size] = (0.0, 1.0, 1500.0, 30.0, 1.0, 2.0)
+        log[1 : 1 + visits.size, 0] = visits
+    names = ("day", "kind", "cost", "hours", "posts", "volume")
+    return {f"upkeep_{name}": log[:, column] for column, name in enumerate(names)}
 
 
 @pytest.fixture(scope="session")

@@ -83,6 +83,7 @@ def permit(file: Path, rules: tuple[Path, ...], output: Path | None, as_json: bo
 def _show(
     tables: dict[str, Table], output: Path | None, *, as_json: bool, leave_out: tuple[str, ...]
 ) -> None:
+    from edgesim.cli.forecast_command import write_cautions
     from edgesim.cli.printing import print_table, table_data
     from edgesim.outcomes.tables import write_csv
     from edgesim.scenario import CAUTIONS
@@ -95,6 +96,7 @@ def _show(
             raise DataFileError(msg) from error
         for name, table in tables.items():
             write_csv(table, output / f"{name}.csv")
+        write_cautions(output)
     if as_json:
         data = {name: table_data(table) for name, table in tables.items()}
         click.echo(json.dumps({"schema": 1, "cautions": CAUTIONS, "tables": data}, indent=2))

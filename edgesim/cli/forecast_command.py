@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from edgesim.cli.race_output import FILES as RACE_FILES
+from edgesim.cli.race_output import RaceOutput
 from edgesim.errors import DataFileError
 
 if TYPE_CHECKING:
@@ -26,8 +28,8 @@ WIDTH = 150
 """Width of tables where the output is not a terminal. [characters]"""
 
 DATASET, SUMMARY, TAKEOVER, FIGURES = "forecast.nc", "summary.csv", "takeover.csv", "figures"
-COST, BILL = "cost.csv", "bill.csv"
-WRITTEN = (DATASET, SUMMARY, TAKEOVER, COST, BILL, FIGURES)
+COST, BILL, CAUTIONS_FILE = "cost.csv", "bill.csv", "cautions.txt"
+WRITTEN = (DATASET, SUMMARY, TAKEOVER, COST, BILL, CAUTIONS_FILE, *RACE_FILES, FIGURES)
 
 IN_FEET_TOO = ("retreat", "reef_crest")
 
@@ -66,6 +68,7 @@ def forecast(
     is_new = claim(folder, force=force)
 
     from edgesim.figures import save_all
+    from edgesim.outcomes.bill import price_flags
     from edgesim.outcomes.dataset import write_dataset
     from edgesim.outcomes.summary import takeover_table, write_summary, write_takeover
     from edgesim.studies.ensemble import run_forecast
@@ -85,11 +88,16 @@ def forecast(
         write_takeover(dataset, folder / TAKEOVER)
         written.append(TAKEOVER)
     written += _write_money(dataset, scenario_file, folder)
+    race = RaceOutput(dataset, scenario_file)
+    written += race.write(folder)
     figures = save_all(dataset, folder / FIGURES)
     if as_json:
-        _print_json(dataset, folder, written, figures)
+        _print_json(dataset, folder, written, figures, race)
     else:
-        _print_tables(dataset)
+        _print_tables(dataset, race)
+        race.show_screens()
+        for flag in price_flags(scenario_file.central) if COST in written else ():
+            click.echo(flag)
         click.echo(f"\nWritten to {folder}: {', '.join(written)}, {FIGURES}/")
     click.echo(CAUTIONS, err=True)
 
@@ -105,7 +113,17 @@ def _write_money(dataset: xr.Dataset, scenario_file: ScenarioFile, folder: Path)
         return []
     write_table(rows, folder / COST)
     write_bill(scenario_file, folder / BILL)
-    return [COST, BILL]
+    write_cautions(folder)
+    return [COST, BILL, CAUTIONS_FILE]
+
+
+def write_cautions(folder: Path) -> None:
+    """Put the cautions beside tables that somebody could build from."""
+    from edgesim.outcomes.dataset import replacing
+    from edgesim.scenario import CAUTIONS
+
+    with replacing(folder / CAUTIONS_FILE) as temporary:
+        temporary.write_text(CAUTIONS + "\n", encoding="utf-8")
 
 
 def claim(folder: Path, *, force: bool, names: Sequence[str] = WRITTEN) -> bool:
@@ -165,7 +183,10 @@ def _print_tenths(done: int, total: int) -> None:
         click.echo(f"{done} of {total} members done", err=True)
 
 
-def _print_json(dataset: xr.Dataset, folder: Path, written: list[str], figures: list[Path]) -> None:
+def _print_json(
+    dataset: xr.Dataset, folder: Path, written: list[str], figures: list[Path], race: RaceOutput
+) -> None:
+    from edgesim.outcomes.cash import cost_rows
     from edgesim.outcomes.summary import summary_table, takeover_table
 
     answer = {
@@ -177,11 +198,13 @@ def _print_json(dataset: xr.Dataset, folder: Path, written: list[str], figures: 
         "members": int(dataset.sizes["member"]),
         "summary": [asdict(row) for row in summary_table(dataset)],
         "takeover": [asdict(row) for row in takeover_table(dataset)],
+        "cost": [asdict(row) for row in cost_rows(dataset)],
+        **race.as_data(),
     }
     click.echo(json.dumps(answer, indent=2))
 
 
-def _print_tables(dataset: xr.Dataset) -> None:
+def _print_tables(dataset: xr.Dataset, race: RaceOutput) -> None:
     """Print one table an option: median, 50 % band and 90 % band by year."""
     from itertools import groupby
 
@@ -232,6 +255,8 @@ def _print_tables(dataset: xr.Dataset) -> None:
         console.print(table)
         if of_reef:
             console.print(_takeover_words(dataset, option), markup=False)
+        for sentence in race.show_option(option):
+            console.print(sentence, markup=False)
     _print_money(dataset, console)
 
 

@@ -30,6 +30,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "check": ("edgesim.cli.scenario_commands:check", "Check a scenario and show every input."),
     "cost": ("edgesim.cli.cost_command:cost", "Show the bill of quantities and what it costs."),
     "permit": ("edgesim.cli.cost_command:permit", "Compare a design with numbers of rules."),
+    "materials": ("edgesim.cli.materials_command:materials", "List woods, wires, ties and units."),
     "forecast": ("edgesim.cli.forecast_command:forecast", "Forecast the marsh edge day by day."),
     "plan": ("edgesim.cli.plan_command:plan", "Write the adaptive management plan."),
     "view": ("edgesim.cli.view_command:view", "Move through a forecast in the browser."),

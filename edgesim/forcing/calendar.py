@@ -44,3 +44,13 @@ def calendar(start: date, n_days: int) -> Calendar:
         year_fraction=np.arange(n_days) / DAYS_PER_YEAR,
         year_phase=day_of_year / DAYS_PER_YEAR,
     )
+
+
+def calendar_from(days: Calendar, first: int) -> Calendar:
+    """Rest of a calendar from one of its days on."""
+    return Calendar(
+        days.is_weekend[first:],
+        days.month[first:],
+        days.year_fraction[first:],
+        days.year_phase[first:],
+    )

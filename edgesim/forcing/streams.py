@@ -26,7 +26,9 @@ class Purpose(IntEnum):
     CLASSES = 9
     MESH = 10
     PAST_WIND = 11
-    SITE = 12
+    POSTS = 12
+    SCREENS = 13
+    SITE = 14
 
 
 def stream(seed: int, member: int, purpose: Purpose) -> np.random.Generator:

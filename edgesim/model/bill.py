@@ -13,8 +13,9 @@ from dataclasses import dataclass
 
 from edgesim.model.grid import reef_line, wall_line
 from edgesim.model.prices import item_of, post_length, unit_price
-from edgesim.model.settings import SHELL_DENSITY, post_table
+from edgesim.model.settings import post_table
 from edgesim.processes.shell import bulk_density
+from edgesim.processes.substrate import UNITS
 from edgesim.scenario import Scenario
 from edgesim.scenario.design import Option, Reef, Walls
 
@@ -189,7 +190,7 @@ def _wall_lines(scenario: Scenario, walls: Walls) -> Iterator[BillLine]:
     material = [
         ("posts bought", bought * post, "post", "posts with waste, in whole posts, times length"),
         ("loose branches", loose, "branches", "packed fill times packing, with waste"),
-        ("tie wire", wire, "tie wire",
+        ("ties", wire, "ties",
          "pairs of posts times layers times (two crossings and a turn round each post), with waste"),
         ("nails", _bought(posts * work.nails_per_post, work.waste), "nails", "posts times nails of a post, with waste"),
     ]  # fmt: skip
@@ -209,34 +210,51 @@ def _reef_lines(scenario: Scenario, reef: Reef) -> Iterator[BillLine]:
     yield _measure(
         "reef", "area covered", units * sides[0] * sides[1], "m2", "units times length times width"
     )
-    if reef.material == "concrete module":
-        yield _line(
-            scenario, "reef", "concrete modules", MATERIAL, units, "concrete module", "one a unit"
-        )
+    made = UNITS[reef.material]
+    mass = units * volume * bulk_density(made.solid_density, reef.porosity)
+    if made.holds_shell:
+        yield from _shell_lines(scenario, reef, units, volume, mass)
     else:
-        shell = units * volume * (1.0 + work.waste)
-        mass = shell * bulk_density(SHELL_DENSITY, reef.porosity)
-        yield _measure("reef", "mass of shell", mass, "kg", "volume times density of loose shell")
-        yield _line(
-            scenario, "reef", "shell", MATERIAL, shell, "shell", "units times volume, with waste"
+        yield _measure(
+            "reef", "mass of modules", mass, "kg", "volume times density and solid share"
         )
-        if reef.material == "shell bag":
-            bags = _bought(units, work.waste)
-            yield _line(scenario, "reef", "bags", MATERIAL, bags, "shell bag", "units, with waste")
-        else:
-            faces = 2.0 * (sides[0] * sides[1] + sides[0] * sides[2] + sides[1] * sides[2])
-            mesh = units * faces * (1.0 + MESH_OVERLAP) * (1.0 + work.waste)
-            rings = _bought(units * 4.0 * sum(sides) / work.ring_spacing, work.waste)
-            yield _line(
-                scenario, "reef", "mesh", MATERIAL, mesh, "mesh",
-                f"six faces a unit, {MESH_OVERLAP:.0%} for laps, with waste",
-            )  # fmt: skip
-            yield _line(
-                scenario, "reef", "rings", MATERIAL, rings, "rings",
-                "twelve edges a unit over the spacing of rings, with waste",
-            )  # fmt: skip
+        yield _line(
+            scenario, "reef", f"{reef.material}s", MATERIAL, units, reef.material, "one a unit"
+        )
     hours = units * work.hours_per_unit
     yield from _hours(scenario, "reef", hours, "units times hours of a unit")
+
+
+def _shell_lines(
+    scenario: Scenario, reef: Reef, units: int, volume: float, mass: float
+) -> Iterator[BillLine]:
+    """Shell and the cages or bags that hold it."""
+    work, spare = scenario.work, 1.0 + scenario.work.waste
+    sides = (reef.unit_length, reef.unit_width, reef.unit_height)
+    yield _measure(
+        "reef",
+        "mass of shell",
+        mass * spare,
+        "kg",
+        "volume times density of loose shell, with waste",
+    )
+    yield _line(
+        scenario, "reef", "shell", MATERIAL, units * volume * spare, "shell", "units times volume, with waste"
+    )  # fmt: skip
+    if UNITS[reef.material].container == "bag":
+        bags = _bought(units, work.waste)
+        yield _line(scenario, "reef", "bags", MATERIAL, bags, reef.material, "units, with waste")
+        return
+    faces = 2.0 * (sides[0] * sides[1] + sides[0] * sides[2] + sides[1] * sides[2])
+    rings = _bought(units * 4.0 * sum(sides) / work.ring_spacing, work.waste)
+    yield _line(
+        scenario, "reef", "mesh", MATERIAL, units * faces * (1.0 + MESH_OVERLAP) * spare, "mesh",
+        f"six faces a unit, {MESH_OVERLAP:.0%} for laps, with waste",
+    )  # fmt: skip
+    yield _line(
+        scenario, "reef", "rings", MATERIAL, rings, "rings",
+        "twelve edges a unit over the spacing of rings, with waste",
+    )  # fmt: skip
 
 
 def _hours(scenario: Scenario, part: str, hours: float, formula: str) -> Iterator[BillLine]:

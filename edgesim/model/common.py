@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from edgesim.constants import DAYS_PER_YEAR
-from edgesim.forcing.calendar import Calendar, calendar
+from edgesim.forcing.calendar import Calendar, calendar, calendar_from
+from edgesim.forcing.events import new_rules, raise_storm_waves, storm_surge
 from edgesim.forcing.streams import Purpose, stream
 from edgesim.forcing.tally import count_wakes, count_wind_waves
 from edgesim.forcing.water_levels import (
@@ -191,10 +193,18 @@ def member_forcing(scenario_file: ScenarioFile, common: Common, index: int) -> M
     generator = stream(scenario.run.seed, index, Purpose.SURGE)
     surge = daily_surge(common.n_days, tide.surge_sd, tide.surge_days, generator)
     dry_share, flood_depth = np.empty(TABLE_SIZE), np.empty(TABLE_SIZE)
+    # The tables of exposure are those of ordinary water; the surge of a storm is in the waves.
     fill_exposure_tables(common.levels.hourly, surge, TABLE_LOW, TABLE_STEP, dry_share, flood_depth)
     weather = Weather(
         days=common.days,
-        tally=_tally(scenario, common, surge, index, common.n_days, history=False),
+        tally=_tally(
+            scenario,
+            common,
+            surge + storm_surge(scenario, surge.size),
+            index,
+            common.n_days,
+            history=False,
+        ),
         level_centres=common.levels.centres,
         bin_width=common.levels.width,
         mean_sea_level=sea_levels(scenario, common.days),
@@ -220,23 +230,30 @@ def _tally(
     tally = np.zeros((n_days, levels.centres.size, classes.period.size))
     seed = scenario.run.seed
     if traffic.classes and (classes.source == WAKE).any():
-        count_wakes(
-            fleet(scenario, common.outer_offset),
-            waterway(scenario, with_rule=not history),
-            classes,
-            common.days,
-            levels,
-            surge,
-            traffic.level,
-            0.0 if history else traffic.growth,
-            traffic.overdispersion,
-            traffic.day_start_hour,
-            traffic.day_end_hour,
-            stream(seed, index, Purpose.PAST_TRAFFIC if history else Purpose.TRAFFIC),
-            tally,
-        )
+        generator = stream(seed, index, Purpose.PAST_TRAFFIC if history else Purpose.TRAFFIC)
+        ways = [(0, waterway(scenario, with_rule=not history))]
+        # From its day on a new speed rule takes the place of the one before.
+        ways += [] if history else new_rules(scenario)
+        for (first, way), (last, _) in pairwise([*ways, (n_days, ways[0][1])]):
+            count_wakes(
+                fleet(scenario, common.outer_offset),
+                way,
+                classes,
+                calendar_from(common.days, first),
+                levels._replace(hourly=levels.hourly[24 * first :]),
+                surge[first:],
+                traffic.level,
+                0.0 if history else traffic.growth,
+                traffic.overdispersion,
+                traffic.day_start_hour,
+                traffic.day_end_hour,
+                generator,
+                tally[first:last],
+            )
     sea = wind_sea(scenario, classes)
     if sea.flux.size:
         generator = stream(seed, index, Purpose.PAST_WIND if history else Purpose.WIND)
         count_wind_waves(sea, classes, levels, surge, generator, tally)
+    if not history:
+        raise_storm_waves(scenario, tally)
     return tally

@@ -18,12 +18,15 @@ from edgesim.model.books import make_books
 from edgesim.model.common import Common, MemberForcing
 from edgesim.model.edge import EdgeSettings
 from edgesim.model.grid import Grid, Line, covered_reach, make_grid, reef_line, wall_line
+from edgesim.model.hold import HIGHEST
 from edgesim.model.ledger import close_budgets, fill_stock, mud_stock, shell_stock
 from edgesim.model.line_field import CONDITIONS, LineField
-from edgesim.model.records import RECORDED, Reach, record
+from edgesim.model.lives import container_ends
+from edgesim.model.records import RECORDED, Reach, record, upkeep_log
 from edgesim.model.settings import (
+    WallStreams,
     edge_settings,
-    mesh_ends,
+    log_size,
     reef_resistance,
     reef_settings,
     wall_resistance,
@@ -32,7 +35,7 @@ from edgesim.model.settings import (
 from edgesim.model.shelter import Shelter
 from edgesim.model.state import ENTRY, State
 from edgesim.model.step import Defence, Member, Work, run_until, solve
-from edgesim.model.walls import WallSettings
+from edgesim.model.walls import BUILD, WallSettings
 from edgesim.model.wave_field import wave_result, wave_tables
 from edgesim.names import BUDGETS, LEDGER_ENTRIES
 from edgesim.processes.mud import tidal_deposition
@@ -109,18 +112,29 @@ def set_up(
         walls,
         float(weather.mean_sea_level[0]),
         weather.dry_share,
-        stream(seed, index, Purpose.WALLS),
-        stream(seed, index, Purpose.UPKEEP),
+        highest_wave(common),
+        common.n_days,
+        WallStreams(
+            stream(seed, index, Purpose.WALLS),
+            stream(seed, index, Purpose.UPKEEP),
+            stream(seed, index, Purpose.POSTS),
+        ),
     )
     reef_numbers = reef_settings(
-        scenario, grid, reef, n_cohorts, stream(seed, index, Purpose.RECRUITMENT)
+        scenario,
+        grid,
+        reef,
+        n_cohorts,
+        weather.days.month,
+        wall_numbers.base + 0.5 * wall_numbers.built_height,
+        stream(seed, index, Purpose.RECRUITMENT),
     )
     n_units = reef_numbers.column.size
-    meshes = mesh_ends(scenario, n_units, stream(seed, index, Purpose.MESH))
+    containers = container_ends(scenario, n_units, stream(seed, index, Purpose.MESH))
     wave_height = float(common.classes.height.mean()) if common.classes.height.size else 0.1
     deepest = float(weather.level_centres.max() + weather.mean_sea_level.max() - grid.bed.min())
     member = Member(
-        state=_state(grid, wall_numbers, meshes, n_cohorts),
+        state=_state(grid, wall_numbers, containers, n_cohorts, log_size(scenario, common.n_days)),
         weather=weather,
         tables=wave_tables(common.classes, grid.dx, max(deepest, 0.1)),
         walls=_defence(
@@ -143,6 +157,15 @@ def set_up(
     )
     _open_ledger(member, scenario, option)
     return member
+
+
+def highest_wave(common: Common) -> tuple[float, float]:
+    """Height [m] and period [s] of the highest waves that any class stands for; (0, 1) without waves."""
+    classes = common.classes
+    if not classes.height.size:
+        return 0.0, 1.0
+    top = int(np.argmax(classes.height))
+    return HIGHEST * float(classes.height[top]), float(classes.period[top])
 
 
 def calibrate(forcing: MemberForcing, common: Common) -> Calibration:
@@ -238,9 +261,15 @@ def _deposition(member: Member, level: float) -> float:
     )
 
 
-def _state(grid: Grid, wall: WallSettings, meshes: Floats, n_cohorts: int) -> State:
-    ny, n_units = grid.alongshore.size, meshes.size
-    n_bays = wall.volume.size
+def _state(
+    grid: Grid,
+    wall: WallSettings,
+    containers: tuple[Floats, Floats],
+    n_cohorts: int,
+    log_rows: int,
+) -> State:
+    ny, n_units = grid.alongshore.size, containers[0].size
+    n_bays, n_posts = wall.volume.size, len(wall.post_lives)
     return State(
         bed=grid.bed.copy(),
         platform=grid.platform.copy(),
@@ -254,13 +283,22 @@ def _state(grid: Grid, wall: WallSettings, meshes: Floats, n_cohorts: int) -> St
         tie_end=wall.tie_lives[:, 0].copy(),
         tie_life=np.zeros(n_bays),
         post_end=wall.post_lives[:, 0].copy(),
-        post_life=np.zeros(len(wall.post_lives)),
+        post_life=np.zeros(n_posts),
+        post_scour=np.zeros(n_posts),
+        bay_open=np.zeros(n_bays),
+        wood_oysters=np.zeros(n_bays),
         unit_height=np.ones(n_units),
-        mesh_end=meshes,
+        placed=np.ones(n_units),
+        loose=np.zeros(n_units),
+        mesh_end=containers[0],
+        ring_end=containers[1],
         spilled=np.zeros(n_units),
+        shell_made=np.zeros(n_units),
         oysters=np.zeros((n_cohorts, n_units)),
         shell_height=np.zeros((n_cohorts, n_units)),
         visit=np.array([np.inf, 0.0]),
+        log=np.full((log_rows, 6), np.nan),
+        log_rows=np.zeros(1),
         ledger=np.zeros(len(LEDGER_ENTRIES)),
         residual=np.zeros(len(BUDGETS)),
     )
@@ -272,7 +310,12 @@ def _open_ledger(member: Member, scenario: Scenario, option: Option) -> None:
     ledger[ENTRY["mud_opening"]] = mud_stock(state, member.edge_settings)
     ledger[ENTRY["shell_opening"]] = shell_stock(state, member.reef_settings)
     ledger[ENTRY["fill_opening"]] = fill_stock(state, member.wall_settings)
-    ledger[ENTRY["money_built"]] = build_cost(bill(scenario, option))
+    built = build_cost(bill(scenario, option))
+    ledger[ENTRY["money_built"]] = built
+    ledger[ENTRY["units_opening"]] = state.unit_height.size
+    if built > 0.0 or member.walls.stands or member.reef.stands:
+        state.log[0] = (0.0, BUILD, built, 0.0, 0.0, 0.0)
+        state.log_rows[0] = 1.0
 
 
 def _defence(
@@ -393,7 +436,7 @@ def run_option(
     check(member, forcing, option)
     found: dict[str, Any] = {name: np.stack([row[name] for row in rows]) for name in RECORDED}
     found["ledger_residual"] = member.state.residual
-    return found
+    return found | upkeep_log(member)
 
 
 def run_all_options(

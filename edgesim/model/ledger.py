@@ -22,14 +22,16 @@ INFLOWS = {
         "money_visits",
         "money_monitoring",
     ),
+    "units": ("units_opening",),
 }
 """Entries that add to each budget."""
 
 OUTFLOWS = {
     "mud": ("mud_resuspended", "mud_scarp_exported"),
-    "shell": ("shell_lost",),
+    "shell": ("shell_dissolved", "shell_washed_off"),
     "fill": ("fill_decayed", "fill_washed_out"),
     "money": (),
+    "units": ("units_spilled",),
 }
 """Entries that take from each budget."""
 
@@ -56,9 +58,18 @@ def mud_stock(state: State, edge: EdgeSettings) -> float:
 
 
 def shell_stock(state: State, reef: ReefSettings) -> float:
-    """Shell mass of all units; of solid units only what oysters have added. [kg]."""
-    heights = state.unit_height - 1.0 if reef.is_solid else state.unit_height
-    return float(heights.sum()) * reef.built_height * reef.area * reef.bulk_density
+    """Shell mass of all units and of what they spilled; of solid units only what oysters have added. [kg]."""
+    volume = reef.built_height * reef.area
+    placed = np.ones(state.placed.size) if reef.is_solid else state.placed
+    grown = float((state.unit_height - placed).sum()) * reef.grown_density
+    if reef.is_solid:
+        return grown * volume
+    return (grown + float((state.placed + state.loose).sum()) * reef.bulk_density) * volume
+
+
+def whole_units(state: State) -> int:
+    """Reef units that have not spilled."""
+    return int((state.spilled == 0.0).sum())
 
 
 def fill_stock(state: State, wall: WallSettings) -> float:
@@ -101,6 +112,7 @@ def close_budgets(state: State, edge: EdgeSettings, reef: ReefSettings, wall: Wa
         shell_stock(state, reef),
         fill_stock(state, wall),
         money_spent(state, wall),
+        float(whole_units(state)),
     )
     turnover = np.abs(SIGNS) @ np.abs(state.ledger)
     gap = np.abs(SIGNS @ state.ledger - state.ledger[CLOSING])

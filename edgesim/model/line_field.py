@@ -194,3 +194,27 @@ def spread_condition(line: LineField, heights: Floats, spread: Floats, sums: Flo
             rung = min(int(place), CONDITIONS - 2)
             line.rung[row, y] = rung
             line.share[row, y] = place - rung
+
+
+def middle_transmission(transmission: Singles, heights: Floats, level_centres: Floats) -> float:
+    """Mean transmission of the parts of a line at mean sea level for the lowest class of waves. [1].
+
+    Parameters
+    ----------
+    transmission : float32, (n_levels, n_classes, CONDITIONS)
+        Of :class:`LineField`.
+    heights : float64, (n_parts,)
+        Height of each part over its height at build. [1]
+    level_centres : float64, (n_levels,)
+        Levels of the bins about mean sea level. [m]
+
+    Returns
+    -------
+    float
+        Not-a-number where there are no waves at all.
+    """
+    if not transmission.shape[1]:
+        return float("nan")
+    ladder = np.linspace(0.0, HIGHEST_CONDITION, CONDITIONS)
+    by_level = [float(np.interp(heights, ladder, row).mean()) for row in transmission[:, 0]]
+    return float(np.interp(0.0, level_centres, by_level))

@@ -61,19 +61,19 @@ def day_prices(scenario: Scenario) -> DayPrices:
     -------
     DayPrices
     """
-    work, prices = scenario.work, scenario.prices
+    work, prices, upkeep = scenario.work, scenario.prices, scenario.upkeep
     paid = 1.0 - work.volunteer_share
     hour, volunteer_hour = unit_price(prices, "labour"), unit_price(prices, "volunteer hour")
     length = post_length(scenario)
     refill = work.packing * (1.0 + work.waste) * unit_price(prices, "branches")
     post = length * unit_price(prices, "post")
-    visit = unit_price(prices, "boat day") + work.visit_hours * hour
+    visit = unit_price(prices, "boat day") + upkeep.hours_visit * hour
     return DayPrices(
-        refill=_given(prices.refill_per_m3, refill + paid * work.hours_per_m3 * hour),
-        post=_given(prices.post, post + paid * work.hours_per_post * hour),
+        refill=_given(prices.refill_per_m3, refill + paid * upkeep.hours_per_m3 * hour),
+        post=_given(prices.post, post + paid * upkeep.hours_post * hour),
         visit=_given(prices.visit, visit),
-        volunteer_refill=work.volunteer_share * work.hours_per_m3 * volunteer_hour,
-        volunteer_post=work.volunteer_share * work.hours_per_post * volunteer_hour,
+        volunteer_refill=work.volunteer_share * upkeep.hours_per_m3 * volunteer_hour,
+        volunteer_post=work.volunteer_share * upkeep.hours_post * volunteer_hour,
     )
 
 

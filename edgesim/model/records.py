@@ -12,7 +12,7 @@ from edgesim.constants import DAYS_PER_YEAR, SECONDS_PER_YEAR
 from edgesim.forcing.water_levels import TABLE_LOW, TABLE_STEP
 from edgesim.forcing.waves import WAKE
 from edgesim.model.ledger import visits_made
-from edgesim.model.line_field import CONDITIONS, HIGHEST_CONDITION
+from edgesim.model.line_field import middle_transmission
 from edgesim.model.reef import crests
 from edgesim.model.state import ENTRY
 from edgesim.model.step import (
@@ -23,13 +23,24 @@ from edgesim.model.step import (
     reef_heights,
     solve,
 )
-from edgesim.model.walls import fill_heights
-from edgesim.names import BY_NAME, DERIVED
+from edgesim.model.walls import COST, DAY, HOURS, KIND, POSTS, VOLUME, fill_heights
+from edgesim.names import BY_NAME, DERIVED, SHELL_PARTS
+from edgesim.processes.oysters import SHELL_COEFFICIENT, SHELL_EXPONENT
 
 Floats = NDArray[np.float64]
 Row = dict[str, Any]
 
-RECORDED = tuple(name for name in BY_NAME if name not in (*DERIVED, "ledger_residual"))
+LOGGED = {
+    "upkeep_day": DAY,
+    "upkeep_kind": KIND,
+    "upkeep_cost": COST,
+    "upkeep_hours": HOURS,
+    "upkeep_posts": POSTS,
+    "upkeep_volume": VOLUME,
+}
+"""Columns of the upkeep log by the quantity that they become."""
+
+RECORDED = tuple(name for name in BY_NAME if name not in (*DERIVED, *LOGGED, "ledger_residual"))
 """Quantities of ``edgesim.names`` that the model writes; the others follow from them."""
 
 
@@ -79,6 +90,7 @@ def record(member: Member, reach: Reach, day: int) -> Row:
     flood_lines(member, day)
     raise_lines(member, day)
     row: Row = dict.fromkeys(RECORDED, np.nan)
+    row["shell_stock"] = np.full(len(SHELL_PARTS), np.nan)
     row |= _ground(member, reach, day)
     if member.walls.stands:
         row |= _walls(member, day)
@@ -120,6 +132,10 @@ def _walls(member: Member, day: int) -> Row:
         "fill_fraction": float(fill_heights(state).mean()),
         "posts_standing": float((state.post_end > day).mean()),
         "ties_intact": float((state.tie_end > day).mean()),
+        "bays_open": float(state.bay_open.mean()),
+        "post_scour": float(state.post_scour.mean()),
+        "wood_oysters": float(state.wood_oysters.mean()),
+        "crew_hours": float(np.nansum(state.log[:, HOURS])),
         "wall_transmission": _transmission(member, member.walls, fill_heights(state)),
         "refills": float(visits_made(state, member.wall_settings)),
     }
@@ -137,6 +153,10 @@ def _reef(member: Member, day: int) -> Row:
     cement = -np.expm1(-adults / settings.consolidation_density)
     return {
         "mesh_intact": np.nan if settings.is_solid else float((state.mesh_end > day).mean()),
+        "rings_intact": (
+            float((state.ring_end > day).mean()) if np.isfinite(state.ring_end).all() else np.nan
+        ),
+        "shell_stock": shell_parts(member),
         "consolidation": float(cement.mean()),
         "oyster_density": float(state.oysters.sum(axis=0).mean()),
         "reef_crest": float(tops.mean()),
@@ -145,15 +165,30 @@ def _reef(member: Member, day: int) -> Row:
     }
 
 
+def shell_parts(member: Member) -> Floats:
+    """Shell of all units by ``names.SHELL_PARTS``; of solid units only what oysters added. [kg]."""
+    state, settings = member.state, member.reef_settings
+    volume = settings.built_height * settings.area
+    mass = volume * settings.bulk_density
+    placed = 0.0 * state.placed if settings.is_solid else state.placed
+    added = state.unit_height - (1.0 if settings.is_solid else placed)
+    added = added * volume * settings.grown_density
+    single = 1e-3 * SHELL_COEFFICIENT * (1e3 * state.shell_height) ** SHELL_EXPONENT
+    carried = (state.oysters * single).sum(axis=0) * settings.area
+    # Oysters carry no more than the reef has kept of what they made.
+    live = np.clip(carried, 0.0, np.maximum(added, 0.0))
+    parts = (placed * mass, live, added - live, state.loose * mass)
+    return np.array([float(part.sum()) for part in parts])
+
+
+def upkeep_log(member: Member) -> Row:
+    """Rows of the upkeep log, not-a-number beyond the last. (n_rows,)."""
+    return {name: member.state.log[:, column].copy() for name, column in LOGGED.items()}
+
+
 def _transmission(member: Member, line: Defence, heights: Floats) -> float:
     """Mean transmission of the parts of a line at mean sea level for the lowest class of waves."""
-    if not member.tables.period.size:  # no waves at all
-        return float("nan")
-    ladder = np.linspace(0.0, HIGHEST_CONDITION, CONDITIONS)
-    by_level = [
-        float(np.interp(heights, ladder, row).mean()) for row in line.field.transmission[:, 0]
-    ]
-    return float(np.interp(0.0, member.weather.level_centres, by_level))
+    return middle_transmission(line.field.transmission, heights, member.weather.level_centres)
 
 
 def _powers(member: Member, reach: Reach, day: int) -> Row:

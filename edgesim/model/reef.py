@@ -13,14 +13,16 @@ from edgesim.kernels import kernel
 from edgesim.model.state import ENTRY, State
 from edgesim.names import CEMENTED
 from edgesim.processes.oysters import (
+    SHELL_COEFFICIENT,
+    SHELL_EXPONENT,
     burial_kill,
     consolidation,
     free_space,
-    freshet_mortality,
     growth_coefficient,
     heat_mortality,
     height_increment,
     reef_growth,
+    shell_mass,
     subtidal_predation,
 )
 from edgesim.processes.posts import subsidence
@@ -34,8 +36,11 @@ EXPOSED_IN_MESH = 0.2
 SPILL = 0.5
 """Share of the uncemented shell that leaves the unit when its mesh fails (judgement). [1]"""
 
-WASHED_A_YEAR = 0.5
-"""Share of spilled, uncemented shell that waves carry off in a year (judgement). [year-1]"""
+HEAP_SURFACE = 0.2
+"""Share of a spilled unit that lies at its surface, where waves reach it (judgement). [1]"""
+
+GROWN_POROSITY = 0.8
+"""Share of voids in the clusters that oysters build, the open end of (0.5, 0.65, 0.8) (judgement). [1]"""
 
 BURIAL_SPREAD = 0.08
 """Spread of the burial curve, mode of 0.05 to 0.12 (derived from a read value). [1]"""
@@ -43,14 +48,13 @@ BURIAL_SPREAD = 0.08
 BURIAL_DAYS = 7.0
 """Days of burial that kill, 2 to 7 in summer (from memory). [d]"""
 
-FRESHET_RATE = 0.10 * 52.0
-"""Death rate at 25 C in nearly fresh water (judgement). [year-1]"""
-
 SUMMER = (5, 6, 7)
 """June to August, the months in which air kills by heat."""
 
 _GROWN = ENTRY["shell_grown"]
-_LOST = ENTRY["shell_lost"]
+_DISSOLVED = ENTRY["shell_dissolved"]
+_WASHED = ENTRY["shell_washed_off"]
+_SPILLED = ENTRY["units_spilled"]
 
 
 class ReefSettings(NamedTuple):
@@ -62,20 +66,26 @@ class ReefSettings(NamedTuple):
         Level of the bed under the units at the start. [m]
     built_height, area : float
         Height [m] and plan area [m2] of a unit.
-    bulk_density : float
-        Shell mass in a volume of reef. [kg m-3]
+    bulk_density, grown_density : float
+        Shell mass in a volume of placed shell, and of what oysters build. [kg m-3]
     is_solid : bool
         Concrete: no shell to lose, no mesh.
     settlement, settlement_time : float
         Final sinking into the mud [m] and its time scale [year].
     recruitment : float64, (n_cohorts,)
-        Recruits of each year at full suitability. [m-2 year-1]
+        Recruits of each year on loose shell at full suitability. [m-2 year-1]
+    suitability : float64, (n_days,)
+        Share of full settlement that the salinity of each day allows. [1]
+    fresh_deaths : float64, (n_days,)
+        Death rate by fresh water on each day. [year-1]
+    substrate, wood : float
+        Settlement on the units, and on the wood of the walls, relative to loose shell. [1]
+    wall_middle : float
+        Level of the middle of the walls' fill. [m]
     season : float64, (12,)
         Share of the year's recruits by month. [1]
     wave_factor : float
         Settlement in undefended waves over settlement in calm water. [1]
-    temperature : float64, (12,)
-        Water temperature by month. [degree_Celsius]
     column, row : int64, (n_units,)
         Column of each unit along the reef; grid row under it.
     place : int64, (n_units,)
@@ -86,14 +96,18 @@ class ReefSettings(NamedTuple):
     built_height: float
     area: float
     bulk_density: float
+    grown_density: float
     is_solid: bool
     settlement: float
     settlement_time: float
     recruitment: Floats
     season: Floats
     wave_factor: float
-    temperature: Floats
-    salinity: float
+    suitability: Floats
+    fresh_deaths: Floats
+    substrate: float
+    wood: float
+    wall_middle: float
     capacity: float
     asymptotic_height: float
     growth_coefficient: float
@@ -106,6 +120,8 @@ class ReefSettings(NamedTuple):
     reef_growth: float
     shell_half_life: float
     consolidation_density: float
+    loose_embedment: float
+    loose_share: float
     column: NDArray[np.int64]
     row: NDArray[np.int64]
     place: NDArray[np.int64]
@@ -125,6 +141,16 @@ def crests(state: State, settings: ReefSettings, year: float) -> Floats:
 
 
 @kernel
+def shell_density(state: State, settings: ReefSettings, unit: int) -> float:
+    """Shell mass in a volume of a unit, between that of placed and that of grown shell. [kg m-3]."""
+    height = state.unit_height[unit]
+    if settings.is_solid or height <= 0.0:
+        return float(settings.grown_density)
+    placed = min(1.0, state.placed[unit] / height)
+    return float(placed * settings.bulk_density + (1.0 - placed) * settings.grown_density)
+
+
+@kernel
 def adults(state: State, unit: int, cohort: int) -> float:
     """Oysters of a unit that are older than their first season. [m-2]."""
     total = 0.0
@@ -137,20 +163,25 @@ def adults(state: State, unit: int, cohort: int) -> float:
 def grow_oysters(
     state: State,
     settings: ReefSettings,
+    day: int,
     month: int,
     year: float,
     mean_sea_level: float,
     dry_share: Floats,
     calm_share: float,
+    washing: float,
+    is_first: bool,
 ) -> None:
     """Settle, grow and kill the oysters of every unit for one day.
 
     Parameters
     ----------
     state : State
-        ``oysters`` and ``shell_height`` are written.
+        ``oysters``, ``shell_height`` and ``shell_made`` are written.
     settings : ReefSettings
         Numbers of the member.
+    day : int
+        Days since the start. [d]
     month : int
         0 to 11.
     year : float
@@ -161,27 +192,36 @@ def grow_oysters(
         Table of ``forcing/water_levels``.
     calm_share : float
         Share of the open wave energy that does not reach the reef. [1]
+    washing : float
+        Rate at which waves carry off loose shell and what lives on it. [year-1]
+    is_first : bool
+        Whether the shell that is made is to be found anew.
     """
     dt = 1.0 / DAYS_PER_YEAR
     cohort = min(int(year), state.oysters.shape[0] - 1)
     waves = settings.wave_factor + (1.0 - settings.wave_factor) * calm_share
-    arriving = settings.recruitment[cohort] * settings.season[month] * 12.0 * dt * waves
-    freshet = freshet_mortality(settings.salinity, settings.temperature[month], FRESHET_RATE)
+    arriving = arriving_recruits(settings, day, month, cohort) * settings.substrate * waves
+    fresh = settings.fresh_deaths[min(day, settings.fresh_deaths.size - 1)]
     summer = 1.0 if month in SUMMER else 0.0
     for unit in range(state.unit_height.size):
         top = crest(state, settings, unit, year)
         exposure = look_up(dry_share, TABLE_LOW, TABLE_STEP, top - mean_sea_level)
         growth = growth_coefficient(settings.growth_coefficient, exposure, settings.exposure_stop)
-        everywhere = freshet + subtidal_predation(
+        everywhere = fresh + subtidal_predation(
             exposure, 2.0 * settings.exposure_low, settings.low_predation
         )
         everywhere += summer * heat_mortality(
             exposure, settings.exposure_high, settings.heat_mortality
         )
+        if state.spilled[unit] == 1.0:
+            # Oysters on loose shell go with it.
+            cement = consolidation(adults(state, unit, cohort), settings.consolidation_density)
+            everywhere += HEAP_SURFACE * washing * (1.0 - cement)
         young_left = np.exp(-everywhere * dt)
         old_left = np.exp(-(everywhere + settings.adult_mortality) * dt)
         mud = state.bed[settings.row[unit], settings.place[unit]]
         live = 0.0
+        made = 0.0
         for c in range(cohort + 1):
             height = state.shell_height[c, unit]
             left = young_left if c == cohort else old_left
@@ -190,9 +230,14 @@ def grow_oysters(
                 left *= 1.0 - burial_kill(buried, BURIAL_SPREAD) / BURIAL_DAYS
             state.oysters[c, unit] *= left
             live += state.oysters[c, unit]
-            state.shell_height[c, unit] = height + height_increment(
-                height, settings.asymptotic_height, growth, dt
-            )
+            rise = height_increment(height, settings.asymptotic_height, growth, dt)
+            state.shell_height[c, unit] = height + rise
+            if is_first:
+                gained = shell_mass(height + rise, SHELL_COEFFICIENT, SHELL_EXPONENT)
+                gained -= shell_mass(height, SHELL_COEFFICIENT, SHELL_EXPONENT)
+                made += state.oysters[c, unit] * gained / dt
+        if is_first:
+            state.shell_made[unit] = made
         # Fewer settle above the reef's upper limit, and none where an oyster cannot feed.
         dry_band = max(settings.exposure_stop - settings.exposure_high, 1e-9)
         wet_enough = min(1.0, max(0.0, (settings.exposure_stop - exposure) / dry_band))
@@ -206,6 +251,53 @@ def grow_oysters(
 
 
 @kernel
+def arriving_recruits(settings: ReefSettings, day: int, month: int, cohort: int) -> float:
+    """Recruits of a day on bare loose shell in calm water. [m-2]."""
+    suits = settings.suitability[min(day, settings.suitability.size - 1)]
+    return float(
+        settings.recruitment[cohort] * settings.season[month] * 12.0 / DAYS_PER_YEAR * suits
+    )
+
+
+@kernel
+def settle_on_wood(
+    state: State,
+    settings: ReefSettings,
+    day: int,
+    month: int,
+    year: float,
+    mean_sea_level: float,
+    dry_share: Floats,
+) -> None:
+    """Settle and kill the oysters on the walls' branches for one day; they go with the wood.
+
+    Parameters
+    ----------
+    state : State
+        ``wood_oysters`` is written.
+    settings, day, month, year, mean_sea_level, dry_share
+        As in :func:`grow_oysters`; walls stand in the open waves.
+    """
+    cohort = min(int(year), settings.recruitment.size - 1)
+    arriving = (
+        arriving_recruits(settings, day, month, cohort) * settings.wood * settings.wave_factor
+    )
+    exposure = look_up(dry_share, TABLE_LOW, TABLE_STEP, settings.wall_middle - mean_sea_level)
+    dying = (
+        settings.adult_mortality + settings.fresh_deaths[min(day, settings.fresh_deaths.size - 1)]
+    )
+    if month in SUMMER:
+        dying += heat_mortality(exposure, settings.exposure_high, settings.heat_mortality)
+    if exposure >= settings.exposure_stop:
+        arriving = 0.0
+    left = np.exp(-dying / DAYS_PER_YEAR)
+    for bay in range(state.wood_oysters.size):
+        most = settings.capacity * settings.wood * min(1.0, state.fill_mass[bay])
+        living = min(most, state.wood_oysters[bay] * left)
+        state.wood_oysters[bay] = living + arriving * (1.0 - living / most if most > 0.0 else 0.0)
+
+
+@kernel
 def age_reef(
     state: State,
     settings: ReefSettings,
@@ -213,16 +305,19 @@ def age_reef(
     year: float,
     mean_sea_level: float,
     dry_share: Floats,
+    washing: float,
 ) -> None:
     """Raise, dissolve and spill the shell of every unit for one day.
 
-    A cemented unit keeps its shape when its mesh fails; one that is not, then or
-    later, spills and is carried off. Growth needs live oysters and the right time in air.
+    The crest rises inside the band of exposure, as far as adults cement it, and never faster
+    than live oysters make shell. A cemented unit keeps its shape when its container fails; one
+    that is not, then or later, spills: what falls out lies loose beside it, and waves carry it off.
 
     Parameters
     ----------
     state : State
-        ``unit_height`` and ``spilled`` are written, shell entries posted.
+        ``unit_height``, ``placed``, ``loose`` and ``spilled`` are written, shell and unit
+        entries posted.
     settings : ReefSettings
         Numbers of the member.
     day : int
@@ -233,32 +328,51 @@ def age_reef(
         Mean sea level of the day above the datum. [m]
     dry_share : float64
         Table of ``forcing/water_levels``.
+    washing : float
+        Rate at which waves carry off loose shell. [year-1]
     """
     dt = 1.0 / DAYS_PER_YEAR
     cohort = min(int(year), state.oysters.shape[0] - 1)
     dissolving = loss_rate(settings.shell_half_life)
     buried_dissolving = loss_rate(HALF_LIFE_BURIED[1])
-    mass_of_height = settings.built_height * settings.area * settings.bulk_density
+    volume_of_height = settings.built_height * settings.area
     for unit in range(state.unit_height.size):
         top = crest(state, settings, unit, year)
         exposure = look_up(dry_share, TABLE_LOW, TABLE_STEP, top - mean_sea_level)
         cement = consolidation(adults(state, unit, cohort), settings.consolidation_density)
         shape = reef_growth(exposure, settings.exposure_low, settings.exposure_high)
-        grown = settings.reef_growth * shape * cement * dt / settings.built_height
-        loose = 1.0 - cement
-        lost = 0.0
+        made = state.shell_made[unit] / settings.grown_density
+        grown = min(settings.reef_growth * shape * cement, made) * dt / settings.built_height
+        uncemented = 1.0 - cement
+        height = state.unit_height[unit]
+        density = shell_density(state, settings, unit)
+        washed = 0.0
         if settings.is_solid:
             # Oysters thicken a solid unit; nothing of the unit itself is lost.
-            lost = max(0.0, state.unit_height[unit] - 1.0) * dissolving * loose * dt
+            dissolved = max(0.0, height - 1.0) * dissolving * uncemented * dt
         else:
-            exposed = loose * EXPOSED_IN_MESH if day < state.mesh_end[unit] else loose
-            rate = dissolving * exposed + buried_dissolving * cement
+            held = day < min(state.mesh_end[unit], state.ring_end[unit])
+            exposed = uncemented * EXPOSED_IN_MESH if held else uncemented
+            dissolved = height * (dissolving * exposed + buried_dissolving * cement) * dt
             if state.spilled[unit] == 1.0:
-                rate += WASHED_A_YEAR * loose
-            elif day >= state.mesh_end[unit] and cement < CEMENTED:
+                washed = height * uncemented * -np.expm1(-HEAP_SURFACE * washing * dt)
+            elif not held and cement < CEMENTED:
                 state.spilled[unit] = 1.0
-                lost = SPILL * loose * state.unit_height[unit]
-            lost += rate * state.unit_height[unit] * dt
-        state.unit_height[unit] += grown - lost
-        state.ledger[_GROWN] += grown * mass_of_height
-        state.ledger[_LOST] += lost * mass_of_height
+                state.ledger[_SPILLED] += 1.0
+                fallen = SPILL * uncemented * height
+                state.loose[unit] += fallen * density / settings.bulk_density
+                state.placed[unit] *= 1.0 - fallen / height
+                height -= fallen
+        loose = state.loose[unit]
+        loose_dissolved = loose * dissolving * dt
+        loose_washed = loose * -np.expm1(-washing * dt)
+        state.loose[unit] = max(0.0, loose - loose_dissolved - loose_washed)
+        if height > 0.0:
+            state.placed[unit] *= 1.0 - min(1.0, (dissolved + washed) / height)
+        state.unit_height[unit] = height + grown - dissolved - washed
+        placed_mass = settings.bulk_density * volume_of_height
+        state.ledger[_GROWN] += grown * settings.grown_density * volume_of_height
+        state.ledger[_DISSOLVED] += (
+            dissolved * density * volume_of_height + loose_dissolved * placed_mass
+        )
+        state.ledger[_WASHED] += washed * density * volume_of_height + loose_washed * placed_mass

@@ -3,47 +3,41 @@
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter, map_coordinates
 
 from edgesim.constants import DAYS_PER_YEAR
-from edgesim.forcing.water_levels import TABLE_LOW, TABLE_STEP, look_up
 from edgesim.model.edge import EdgeSettings
 from edgesim.model.grid import Grid, Line
+from edgesim.model.hold import post_strengths, scour_held
+from edgesim.model.lives import NEVER, borer_pressure, post_lives, tie_lives
 from edgesim.model.prices import day_prices
-from edgesim.model.reef import ReefSettings
+from edgesim.model.reef import GROWN_POROSITY, ReefSettings
 from edgesim.model.walls import CALENDAR, NONE, TRIGGER, WallSettings
-from edgesim.processes.oysters import RECRUITMENT_SEASON, salinity_suitability, year_factor
+from edgesim.processes.oysters import (
+    RECRUITMENT_SEASON,
+    freshet_mortality,
+    salinity_suitability,
+    year_factor,
+)
 from edgesim.processes.shell import bulk_density
+from edgesim.processes.substrate import UNITS
 from edgesim.processes.transmission import (
     post_row_resistance,
     rubble_resistance_linear,
     rubble_resistance_quadratic,
     stem_resistance,
 )
-from edgesim.processes.wire import time_to_failure
-from edgesim.processes.wood import (
-    diameter_factor,
-    immersion_factor,
-    salinity_factor,
-    scale_life,
-    temperature_factor,
-    weibull_lifetime,
-)
 from edgesim.scenario import Scenario
+from edgesim.scenario.events import day_of
 
 Floats = NDArray[np.float64]
 
-SPARE_LIVES = 12
-"""Lives drawn in advance for each post and each bay's ties, to replace those that fail."""
-
 SPARE_VISITS = 256
 """Upkeep visits whose skipping is drawn in advance."""
-
-WIRE_SCATTER = 0.2
-"""Coefficient of variation of the life of single wires about the member's mean (judgement). [1]"""
 
 SOIL_LATTICE = 0.5
 """Spacing of the lattice on which soil strength is drawn. [m]"""
@@ -51,9 +45,22 @@ SOIL_LATTICE = 0.5
 SHELL_DENSITY = 2500.0
 """Density of oyster shell, 2400 to 2700 (from memory). [kg m-3]"""
 
-NEVER = math.inf
+INTERTIDAL_EXPOSURE = 0.30
+"""Share of the time in air of the clusters that the growth coefficient is given for: the middle of the
+band in which reefs grow best (band read, Ridge et al., 2015; its use here judgement). [1]"""
+
+FRESHET_RATE = 0.10 * 52.0
+"""Death rate at 25 C in nearly fresh water (judgement). [year-1]"""
 
 RULES = {"none": NONE, "calendar": CALENDAR, "trigger": TRIGGER}
+
+
+class WallStreams(NamedTuple):
+    """Random streams of the walls: lives, skipped visits, mud at the posts."""
+
+    structures: np.random.Generator
+    upkeep: np.random.Generator
+    posts: np.random.Generator
 
 
 def strength_field(
@@ -130,7 +137,13 @@ def monthly_temperature(scenario: Scenario) -> Floats:
 
 
 def reef_settings(
-    scenario: Scenario, grid: Grid, line: Line | None, n_years: int, generator: np.random.Generator
+    scenario: Scenario,
+    grid: Grid,
+    line: Line | None,
+    n_years: int,
+    months: NDArray[np.int64],
+    wall_middle: float,
+    generator: np.random.Generator,
 ) -> ReefSettings:
     """Numbers for oysters and reef units; without a reef there are no units.
 
@@ -144,6 +157,10 @@ def reef_settings(
         The reef's columns.
     n_years : int
         Year classes of oysters.
+    months : ndarray, (n_days,)
+        Month of every day, 0 to 11.
+    wall_middle : float
+        Level of the middle of the walls. [m]
     generator : numpy.random.Generator
         Random stream of recruitment.
     """
@@ -153,10 +170,9 @@ def reef_settings(
     recruitment = np.array(
         [oysters.recruitment * site * year_factor(oysters.year_spread, float(z)) for z in years]
     )
-    recruitment *= salinity_suitability(oysters.salinity)
+    salinity, temperature = daily_salinity(scenario, months.size), monthly_temperature(scenario)
     column = row = place = np.empty(0, dtype=np.int64)
     if reef is not None and line is not None:
-        recruitment *= reef.substrate_factor
         column = np.tile(np.arange(len(line.parts)), reef.rows)
         place = (line.parts.mean(axis=1) / grid.dy).astype(np.int64)[column]
         place = np.minimum(place, grid.alongshore.size - 1)
@@ -166,63 +182,52 @@ def reef_settings(
         built_height=reef.unit_height if reef else 1.0,
         area=reef.unit_length * reef.unit_width if reef else 1.0,
         bulk_density=bulk_density(SHELL_DENSITY, reef.porosity) if reef else 1.0,
-        is_solid=bool(reef and reef.material == "concrete module"),
+        grown_density=bulk_density(SHELL_DENSITY, GROWN_POROSITY),
+        is_solid=bool(reef and not UNITS[reef.material].holds_shell),
         settlement=reef.settlement if reef else 0.0,
         settlement_time=reef.settlement_time if reef else 1.0,
         recruitment=recruitment,
         season=np.array(RECRUITMENT_SEASON),
         wave_factor=oysters.wave_factor,
-        temperature=monthly_temperature(scenario),
-        salinity=oysters.salinity,
+        suitability=np.array([salinity_suitability(float(value)) for value in salinity]),
+        fresh_deaths=np.array(
+            [
+                freshet_mortality(float(value), float(temperature[month]), FRESHET_RATE)
+                for value, month in zip(salinity, months, strict=True)
+            ]
+        ),
+        substrate=reef.substrate_factor if reef else 1.0,
+        wood=oysters.wood_factor,
+        wall_middle=wall_middle,
         capacity=oysters.capacity,
         asymptotic_height=oysters.asymptotic_height,
-        growth_coefficient=oysters.growth_coefficient,
+        growth_coefficient=oysters.growth_coefficient
+        / max(1.0 - INTERTIDAL_EXPOSURE / oysters.exposure_stop, 0.1),
         exposure_stop=oysters.exposure_stop,
         exposure_low=oysters.exposure_low,
         exposure_high=oysters.exposure_high,
-        adult_mortality=oysters.adult_mortality,
+        adult_mortality=oysters.adult_mortality + oysters.disease_mortality,
         heat_mortality=oysters.heat_mortality,
         low_predation=oysters.low_predation,
         reef_growth=oysters.reef_growth,
         shell_half_life=oysters.shell_half_life,
         consolidation_density=oysters.consolidation_density,
+        loose_embedment=oysters.loose_embedment,
+        loose_share=oysters.loose_share,
         column=column.astype(np.int64),
         row=row.astype(np.int64),
         place=place.astype(np.int64),
     )
 
 
-def mesh_ends(scenario: Scenario, n_units: int, generator: np.random.Generator) -> Floats:
-    """Day on which the mesh of each unit fails; never for units without mesh. [d]."""
-    scatter = _scatter(generator, n_units)
-    damaged = generator.random(n_units)
-    reef = scenario.design.reef
-    if (
-        reef is None
-        or reef.wire is None
-        or reef.mesh_coating_thickness is None
-        or reef.mesh_zinc_rate is None
-        or reef.mesh_wire_diameter is None
-        or reef.mesh_steel_rate is None
-    ):
-        return np.full(n_units, NEVER)
-    jackets = np.where(
-        damaged < (reef.mesh_damaged_share or 0.0), 0.0, reef.mesh_jacket_life or 0.0
-    )
-    bare = time_to_failure(
-        0.0,
-        reef.mesh_coating_thickness,
-        reef.mesh_zinc_rate,
-        reef.mesh_wire_diameter,
-        reef.mesh_steel_rate,
-    )
-    return np.asarray((jackets + bare) * scatter * DAYS_PER_YEAR)
-
-
-def _scatter(generator: np.random.Generator, size: int | tuple[int, ...]) -> Floats:
-    variance = math.log1p(WIRE_SCATTER**2)
-    draws = generator.standard_normal(size)
-    return np.exp(math.sqrt(variance) * draws - 0.5 * variance)
+def daily_salinity(scenario: Scenario, n_days: int) -> Floats:
+    """Salinity of every day: the mean, and that of dated spells of fresh water. [1e-3]."""
+    salinity = np.full(n_days, scenario.oysters.salinity)
+    for event in scenario.events:
+        if event.kind == "freshet" and event.salinity is not None:
+            first = day_of(event, scenario.run)
+            salinity[first : first + math.ceil(event.duration)] = event.salinity
+    return salinity
 
 
 def wall_settings(
@@ -230,8 +235,9 @@ def wall_settings(
     line: Line | None,
     sea_level: float,
     dry_share: Floats,
-    structures: np.random.Generator,
-    upkeep: np.random.Generator,
+    wave: tuple[float, float],
+    n_days: int,
+    streams: WallStreams,
 ) -> WallSettings:
     """Numbers for the walls and their upkeep; without walls there are no bays.
 
@@ -245,21 +251,34 @@ def wall_settings(
         Mean sea level at the start, above the datum. [m]
     dry_share : ndarray
         Table of ``forcing/water_levels``.
-    structures, upkeep : numpy.random.Generator
+    wave : tuple of float
+        Height [m] and period [s] of the highest wave.
+    n_days : int
+        Length of the run. [d]
+    streams : WallStreams
         Random streams.
     """
     walls, rule, paid = scenario.design.walls, scenario.upkeep, day_prices(scenario)
-    skipped = (upkeep.random(SPARE_VISITS) < rule.skip_chance).astype(np.uint8)
+    skipped = (streams.upkeep.random(SPARE_VISITS) < rule.skip_chance).astype(np.uint8)
+    held = held_in_storm = np.empty(0)
+    storm, factor = storm_days(scenario, n_days)
+    broken = [event for event in scenario.events if event.kind == "broken bay" and event.bay]
     volume, posts = np.empty(0), np.empty((0, 2), dtype=np.int64)
-    post_lives, tie_lives = np.empty((0, 1)), np.empty((0, 1))
+    posts_last, ties_last = np.empty((0, 1)), np.empty((0, 1))
     height = decay = washing = packing = 0.0
     if walls is not None and line is not None:
         height = walls.crest - line.base
         volume = (line.parts[:, 1] - line.parts[:, 0]) * walls.row_gap * height
         posts = post_table(line, walls.rows)
-        pressure = _borer_pressure(scenario, line, sea_level, dry_share)
-        post_lives = _post_lives(scenario, pressure, int(posts.max()) + 1, structures)
-        tie_lives = _tie_lives(scenario, volume.size, structures)
+        pressure = borer_pressure(scenario, line, sea_level, dry_share)
+        n_posts = int(posts.max()) + 1
+        posts_last = post_lives(scenario, pressure, n_posts, streams.structures)
+        ties_last = tie_lives(scenario, volume.size, streams.structures)
+        strengths = post_strengths(scenario, n_posts, streams.posts)
+        held = scour_held(scenario, line, strengths, wave[0], wave[1])
+        held_in_storm = (
+            scour_held(scenario, line, strengths, factor * wave[0], wave[1]) if factor else held
+        )
         borers = pressure if walls.branch_eaten_by_borers else 1.0
         decay, washing = walls.branch_decay * borers, walls.branch_washing
         packing = walls.settlement_share
@@ -271,19 +290,73 @@ def wall_settings(
         decay=decay,
         washing=washing,
         packing=packing,
-        post_lives=post_lives,
-        tie_lives=tie_lives,
+        post_lives=posts_last,
+        tie_lives=ties_last,
         rule=RULES[rule.rule],
         interval_days=rule.interval * DAYS_PER_YEAR,
         delay_days=rule.delay,
         last_day=rule.until_year * DAYS_PER_YEAR,
         fill_trigger=rule.fill_trigger,
+        kt_trigger=NEVER if rule.kt_trigger is None else rule.kt_trigger,
+        posts_trigger=NEVER if rule.posts_trigger is None else rule.posts_trigger,
         replace_posts=rule.replace_posts,
         skipped=skipped,
         price_refill=paid.refill,
         price_post=paid.post,
         price_visit=paid.visit,
+        hours_refill=rule.hours_per_m3,
+        hours_post=rule.hours_post,
+        hours_visit=rule.hours_visit,
+        post_bays=bays_of_posts(posts),
+        opening_scour=walls.opening_scour if walls else 0.0,
+        scour_held=held,
+        scour_held_in_storm=held_in_storm,
+        storm=storm,
+        broken_day=np.array([day_of(event, scenario.run) for event in broken], dtype=np.int64),
+        broken_bay=np.array([(event.bay or 1) - 1 for event in broken], dtype=np.int64),
     )
+
+
+def storm_days(scenario: Scenario, n_days: int) -> tuple[NDArray[np.uint8], float]:
+    """Days of a storm, and the largest factor on their waves; 0 without one."""
+    days, factor = np.zeros(n_days, dtype=np.uint8), 0.0
+    for event in scenario.events:
+        if event.kind == "storm":
+            first = day_of(event, scenario.run)
+            days[first : first + math.ceil(event.duration)] = 1
+            factor = max(factor, event.wave_factor)
+    return days, factor
+
+
+def bays_of_posts(posts: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Bays on the two sides of every post, -1 where a wall ends.
+
+    Parameters
+    ----------
+    posts : ndarray, (n_bays, n)
+        Posts of each bay, left and right in turn, as :func:`post_table` gives them.
+
+    Returns
+    -------
+    ndarray, (n_posts, 2)
+        The bay that begins at the post, and the one that ends there.
+    """
+    found = np.full((int(posts.max()) + 1 if posts.size else 0, 2), -1, dtype=np.int64)
+    bays = np.arange(len(posts))
+    for column in range(posts.shape[1]):
+        found[posts[:, column], column % 2] = bays
+    return found
+
+
+def log_size(scenario: Scenario, n_days: int) -> int:
+    """Rows that the upkeep log may need: the build, and every visit that the rule allows."""
+    rule = scenario.upkeep
+    if rule.rule == "none" or scenario.design.walls is None:
+        return 1
+    last = min(n_days, rule.until_year * DAYS_PER_YEAR)
+    between = rule.interval * DAYS_PER_YEAR if rule.rule == "calendar" else rule.delay
+    # Day steps: there is at most one visit a day.
+    return int(last / max(between, 1.0)) + 3
 
 
 def post_table(line: Line, rows: int) -> NDArray[np.int64]:
@@ -308,44 +381,6 @@ def post_table(line: Line, rows: int) -> NDArray[np.int64]:
     per_row = int(left[-1]) + 2
     corners = np.column_stack([left, left + 1])
     return np.hstack([corners + row * per_row for row in range(rows)]).astype(np.int64)
-
-
-def _borer_pressure(scenario: Scenario, line: Line, sea_level: float, dry_share: Floats) -> float:
-    """Borers' attack at half the height of the walls, relative to warm, salty, constant water."""
-    oysters, walls = scenario.oysters, scenario.design.walls
-    assert walls is not None
-    middle = 0.5 * (line.base + walls.crest) - sea_level
-    immersed = immersion_factor(look_up(dry_share, TABLE_LOW, TABLE_STEP, middle))
-    warm_and_salty = salinity_factor(oysters.salinity) * temperature_factor(
-        oysters.summer_temperature
-    )
-    return warm_and_salty * immersed
-
-
-def _post_lives(
-    scenario: Scenario, pressure: float, n_posts: int, generator: np.random.Generator
-) -> Floats:
-    walls = scenario.design.walls
-    assert walls is not None
-    scale = walls.post_life
-    if walls.post_eaten_by_borers:
-        scale = scale_life(scale, diameter_factor(walls.post_diameter), 1.0, 1.0, pressure)
-    draws = generator.random((n_posts, SPARE_LIVES))
-    lives = [weibull_lifetime(float(u), scale, walls.post_shape) for u in draws.ravel()]
-    return np.array(lives).reshape(draws.shape) * DAYS_PER_YEAR
-
-
-def _tie_lives(scenario: Scenario, n_bays: int, generator: np.random.Generator) -> Floats:
-    walls = scenario.design.walls
-    assert walls is not None
-    life = time_to_failure(
-        walls.tie_jacket_life,
-        walls.tie_coating_thickness,
-        walls.tie_zinc_rate,
-        walls.tie_wire_diameter,
-        walls.tie_steel_rate,
-    )
-    return _scatter(generator, (n_bays, SPARE_LIVES)) * life * DAYS_PER_YEAR
 
 
 def wall_resistance(scenario: Scenario) -> tuple[float, float, float]:

@@ -48,19 +48,35 @@ class State(NamedTuple):
         Day on which the post fails. [d]
     post_life : (n_posts,)
         Number of lives used. [1]
+    post_scour : (n_posts,)
+        Depth to which waves have dug out the post. [m]
+    bay_open : (n_bays,)
+        1 where a bay stands open.
+    wood_oysters : (n_bays,)
+        Live oysters on the branches. [m-2]
     unit_height : (n_units,)
         Height of the unit over its height at build. [1]
-    mesh_end : (n_units,)
-        Day on which the mesh fails, fixed at the start. [d]
+    placed : (n_units,)
+        Part of that height which is still shell placed at build. [1]
+    loose : (n_units,)
+        Shell spilled beside the unit, as height of the unit over its height at build. [1]
+    mesh_end, ring_end : (n_units,)
+        Days on which the mesh or bag, and the rings, fail; fixed at the start. [d]
     spilled : (n_units,)
-        1 where the mesh failed before the shell was cemented.
+        1 where the container failed before the shell was cemented.
+    shell_made : (n_units,)
+        Shell that the live oysters add, from the first day of the window. [kg m-2 year-1]
     oysters, shell_height : (n_cohorts, n_units)
         Live oysters of each year class [m-2] and their shell height [m].
     visit : (2,)
         Day of the next upkeep visit (inf: none planned) [d]; number of visits decided on so far.
+    log : (n_rows, 6)
+        Upkeep log: day, kind, cost, hours, posts, volume; not-a-number beyond the last row.
+    log_rows : (1,)
+        Rows written.
     ledger : (n_entries,)
         Cumulative entries. [kg, kg, m3, currency]
-    residual : (4,)
+    residual : (n_budgets,)
         Largest relative gap of each budget so far. [1]
     """
 
@@ -77,12 +93,21 @@ class State(NamedTuple):
     tie_life: Floats
     post_end: Floats
     post_life: Floats
+    post_scour: Floats
+    bay_open: Floats
+    wood_oysters: Floats
     unit_height: Floats
+    placed: Floats
+    loose: Floats
     mesh_end: Floats
+    ring_end: Floats
     spilled: Floats
+    shell_made: Floats
     oysters: Floats
     shell_height: Floats
     visit: Floats
+    log: Floats
+    log_rows: Floats
     ledger: Floats
     residual: Floats
 
@@ -101,8 +126,16 @@ WRITES: dict[str, str] = {
     "tie_life": "age_walls",
     "post_end": "age_walls",
     "post_life": "age_walls",
+    "post_scour": "age_walls",
+    "bay_open": "age_walls",
+    "log": "age_walls",
+    "log_rows": "age_walls",
+    "wood_oysters": "settle_on_wood",
     "unit_height": "age_reef",
+    "placed": "age_reef",
+    "loose": "age_reef",
     "spilled": "age_reef",
+    "shell_made": "grow_oysters",
     "oysters": "grow_oysters",
     "shell_height": "grow_oysters",
     "visit": "plan_visit",

@@ -10,7 +10,7 @@ compiles nothing (docs/decisions/0004).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -27,11 +27,13 @@ from edgesim.model.line_field import (
     HIGHEST_CONDITION,
     LineField,
     fill_transmissions,
+    middle_transmission,
     spread_condition,
 )
-from edgesim.model.reef import ReefSettings, age_reef, crests, grow_oysters
+from edgesim.model.reef import ReefSettings, age_reef, crests, grow_oysters, settle_on_wood
 from edgesim.model.state import State
-from edgesim.model.walls import WallSettings, age_walls, fill_heights, plan_visit
+from edgesim.model.walls import WallSettings, age_walls, fill_heights, plan_visit, share_lost
+from edgesim.model.washing import washing_rate
 from edgesim.model.wave_field import DEPTH_STEP, WaveResult, WaveTables, solve_waves
 from edgesim.processes.linear_waves import breaking_height
 
@@ -167,6 +169,8 @@ def run_window(member: Member, first_day: int, end: int) -> None:
         waves.gain,
         waves.excess,
         calm_share(member),
+        wall_kt(member),
+        loose_washing(member, counts, window_days, sea_level),
         settings,
         member.reef_settings,
         member.wall_settings,
@@ -206,6 +210,8 @@ def run_days(
     gain: Floats,
     excess: Floats,
     calm: float,
+    transmission: float,
+    washing: float,
     edge: EdgeSettings,
     reef: ReefSettings,
     wall: WallSettings,
@@ -219,12 +225,16 @@ def run_days(
         is_first = day == first_day
         move_edge(state, edge, gain, tally[day], excess, window_seconds, is_first, retreat)
         if state.fill_mass.size > 0:
-            crew_comes = plan_visit(state, wall, day)
-            age_walls(state, wall, day, crew_comes)
+            visit = plan_visit(state, wall, day, transmission)
+            age_walls(state, wall, day, visit)
+            year, month = days.year_fraction[day], days.month[day]
+            settle_on_wood(state, reef, day, month, year, sea_level, dry_share)
         if state.unit_height.size > 0:
-            year = days.year_fraction[day]
-            grow_oysters(state, reef, days.month[day], year, sea_level, dry_share, calm)
-            age_reef(state, reef, day, year, sea_level, dry_share)
+            year, month = days.year_fraction[day], days.month[day]
+            grow_oysters(
+                state, reef, day, month, year, sea_level, dry_share, calm, washing, is_first
+            )
+            age_reef(state, reef, day, year, sea_level, dry_share, washing)
 
 
 def settle_books(member: Member) -> None:
@@ -300,6 +310,27 @@ def calm_share(member: Member) -> float:
     return max(0.0, 1.0 - float(reached / in_the_open)) if in_the_open > 0.0 else 0.0
 
 
+def wall_kt(member: Member) -> float:
+    """Kt of the walls at mid tide, where upkeep looks at it; 0 where it does not. [1]."""
+    if not member.walls.stands or member.wall_settings.kt_trigger == np.inf:
+        return 0.0
+    heights, centres = fill_heights(member.state), member.weather.level_centres
+    return middle_transmission(member.walls.field.transmission, heights, centres)
+
+
+def loose_washing(member: Member, counts: Floats, days: float, sea_level: float) -> float:
+    """Rate at which the waves of a window carry off loose shell. [year-1]."""
+    state, settings = member.state, member.reef_settings
+    if not state.spilled.any():
+        return 0.0
+    levels = member.weather.level_centres + sea_level
+    heights = incoming_heights(member, member.reef, levels)
+    heights *= np.sqrt(1.0 - calm_share(member))
+    flooded = levels > member.reef.base
+    a_year = counts * DAYS_PER_YEAR / days
+    return washing_rate(a_year, heights, flooded, settings.loose_embedment, settings.loose_share)
+
+
 def reef_heights(member: Member, day: int) -> Floats:
     """Height above the first bed of each column of units over its height at build. [1]."""
     settings = member.reef_settings
@@ -344,7 +375,11 @@ def flood_lines(member: Member, day: int, *, walls: bool = True) -> None:
     """
     levels = levels_of(member, day)
     if member.walls.stands:
-        fill_line(member, member.walls, levels, incoming_heights(member, member.walls, levels))
+        # What no longer stands no longer resists.
+        below, linear, above = member.walls.resistance
+        above *= 1.0 - share_lost(member.state, day)
+        walls_now = replace(member.walls, resistance=(below, linear, above))
+        fill_line(member, walls_now, levels, incoming_heights(member, member.walls, levels))
     if member.reef.stands:
         heights = incoming_heights(member, member.reef, levels)
         if walls and member.walls.stands:

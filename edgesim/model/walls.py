@@ -26,8 +26,20 @@ OPEN_WASHING = 12.0
 FULL_ENOUGH = 0.98
 """Fill height above which a visit adds nothing. [1]"""
 
+OPEN_FILL = 0.1
+"""Fill height below which a bay stands open (judgement). [1]"""
+
+SCOUR_YEARS = 0.5
+"""Time scale in which a hole at a post forms, or fills again (judgement). [year]"""
+
 NONE, CALENDAR, TRIGGER = 0, 1, 2
 """Upkeep rules."""
+
+BUILD, VISIT, SKIPPED = 0, 1, 2
+"""Kinds of rows of the upkeep log; the order of ``names.LOG_KINDS``."""
+
+DAY, KIND, COST, HOURS, POSTS, VOLUME = range(6)
+"""Columns of the upkeep log."""
 
 _REFILLED = ENTRY["fill_refilled"]
 _DECAYED = ENTRY["fill_decayed"]
@@ -60,14 +72,27 @@ class WallSettings(NamedTuple):
         NONE, CALENDAR or TRIGGER.
     interval_days, delay_days, last_day : float
         Time between visits by the calendar; time from finding to repair; last day with money. [d]
-    fill_trigger : float
-        Mean fill height at which a visit is planned. [1]
+    fill_trigger, kt_trigger, posts_trigger : float
+        Mean fill height below which, Kt above which and share of posts lost at which a visit
+        is planned; inf where Kt or posts do not call for one. [1]
     replace_posts : bool
         Whether lost posts are replaced.
     skipped : uint8, (n_visits,)
         1 for visits that do not take place.
     price_refill, price_post, price_visit : float
         [currency m-3], [currency], [currency]
+    hours_refill, hours_post, hours_visit : float
+        Work. [h m-3], [h], [h]
+    post_bays : int64, (n_posts, 2)
+        Bays on both sides of each post, -1 where the wall ends.
+    opening_scour : float
+        Depth to which waves dig out a post for each side on which it is open. [m]
+    scour_held, scour_held_in_storm : float64, (n_posts,)
+        Depth of scour at which the largest load pushes the post over. [m]
+    storm : uint8, (n_days,)
+        1 on the days of a storm.
+    broken_day, broken_bay : int64, (n_events,)
+        Bays that break on a known day.
     """
 
     base: float
@@ -84,11 +109,23 @@ class WallSettings(NamedTuple):
     delay_days: float
     last_day: float
     fill_trigger: float
+    kt_trigger: float
+    posts_trigger: float
     replace_posts: bool
     skipped: NDArray[np.uint8]
     price_refill: float
     price_post: float
     price_visit: float
+    hours_refill: float
+    hours_post: float
+    hours_visit: float
+    post_bays: NDArray[np.int64]
+    opening_scour: float
+    scour_held: Floats
+    scour_held_in_storm: Floats
+    storm: NDArray[np.uint8]
+    broken_day: NDArray[np.int64]
+    broken_bay: NDArray[np.int64]
 
 
 @kernel
@@ -122,7 +159,29 @@ def lost_posts(state: State, settings: WallSettings, bay: int, day: float) -> in
 
 
 @kernel
-def plan_visit(state: State, settings: WallSettings, day: int) -> bool:
+def share_lost(state: State, day: float) -> float:
+    """Share of all posts that have failed. [1]."""
+    lost = 0
+    for post in range(state.post_end.size):
+        if state.post_end[post] <= day:
+            lost += 1
+    return lost / max(1, state.post_end.size)
+
+
+@kernel
+def calls_for_visit(state: State, settings: WallSettings, day: int, transmission: float) -> bool:
+    """Whether fill, Kt or posts have passed the point at which a visit is planned."""
+    height = mean_fill_height(state)
+    if height < settings.fill_trigger:
+        return True
+    # A wall that is full cannot be made denser.
+    if transmission > settings.kt_trigger and height < FULL_ENOUGH:
+        return True
+    return settings.replace_posts and share_lost(state, day) >= settings.posts_trigger
+
+
+@kernel
+def plan_visit(state: State, settings: WallSettings, day: int, transmission: float) -> int:
     """Decide whether a crew visits today, and plan the next visit.
 
     Parameters
@@ -133,49 +192,55 @@ def plan_visit(state: State, settings: WallSettings, day: int) -> bool:
         Numbers of the member.
     day : int
         Days since the start. [d]
+    transmission : float
+        Kt of the walls at mid tide. [1]
 
     Returns
     -------
-    bool
-        Whether the crew comes today.
+    int
+        VISIT when the crew comes today, SKIPPED when it should have, else 0.
     """
     if settings.rule == NONE or day > settings.last_day:
-        return False
+        return 0
     if state.visit[0] == np.inf:
         if settings.rule == CALENDAR:
             state.visit[0] = settings.interval_days
-        elif mean_fill_height(state) < settings.fill_trigger:
+        elif calls_for_visit(state, settings, day, transmission):
             state.visit[0] = day + settings.delay_days
     if day < state.visit[0]:
-        return False
+        return 0
     # The calendar goes on from its own date, whatever the day of the visit.
     state.visit[0] = (
         state.visit[0] + settings.interval_days if settings.rule == CALENDAR else np.inf
     )
     decided = int(state.visit[1])
     state.visit[1] += 1.0
-    return bool(settings.skipped[decided % settings.skipped.size] == 0)
+    return VISIT if settings.skipped[decided % settings.skipped.size] == 0 else SKIPPED
 
 
 @kernel
-def age_walls(state: State, settings: WallSettings, day: int, crew_comes: bool) -> None:
-    """Rot, wash out and repair every bay for one day.
+def age_walls(state: State, settings: WallSettings, day: int, visit: int) -> None:
+    """Rot, wash out, scour and repair every bay for one day.
 
-    Failures spread: with its ties or one post gone a bay loses fill faster;
-    with two posts gone it stands open.
+    Failures spread: with its ties or one post gone a bay loses fill faster; with
+    two posts gone it stands open; beside an opening waves dig out the posts, which
+    fall when the hole is as deep as they can bear.
 
     Parameters
     ----------
     state : State
-        Fill, ties and posts are written, fill and money entries posted.
+        Fill, ties, posts and log are written, fill and money entries posted.
     settings : WallSettings
         Numbers of the member.
     day : int
         Days since the start. [d]
-    crew_comes : bool
-        Whether there is a visit today.
+    visit : int
+        VISIT, SKIPPED or 0, as from :func:`plan_visit`.
     """
     dt = 1.0 / DAYS_PER_YEAR
+    for i in range(settings.broken_day.size):
+        if settings.broken_day[i] == day:
+            break_bay(state, settings, settings.broken_bay[i], day)
     for bay in range(state.fill_mass.size):
         lost = lost_posts(state, settings, bay, day)
         washing = settings.washing
@@ -191,30 +256,86 @@ def age_walls(state: State, settings: WallSettings, day: int, crew_comes: bool) 
         state.fill_settled[bay] += (settings.packing - state.fill_settled[bay]) * (
             1.0 - np.exp(-dt / PACKING_YEARS)
         )
-    if crew_comes:
+        is_open = lost >= 2 or fill_height(state, bay) < OPEN_FILL
+        state.bay_open[bay] = 1.0 if is_open else 0.0
+    scour_posts(state, settings, day)
+    if visit == VISIT:
         state.ledger[_MONEY_VISITS] += settings.price_visit
-        repair_posts(state, settings, day)
-        refill(state, settings, day)
+        posts = repair_posts(state, settings, day)
+        volume = refill(state, settings, day)
+        cost = settings.price_visit + posts * settings.price_post + volume * settings.price_refill
+        hours = settings.hours_visit + posts * settings.hours_post + volume * settings.hours_refill
+        write_log(state, day, visit, cost, hours, posts, volume)
+    elif visit == SKIPPED:
+        write_log(state, day, visit, 0.0, 0.0, 0.0, 0.0)
 
 
 @kernel
-def repair_posts(state: State, settings: WallSettings, day: int) -> None:
-    """Replace every lost post by one with a life of its own."""
+def break_bay(state: State, settings: WallSettings, bay: int, day: int) -> None:
+    """Take all posts and all fill from a bay, as a stray boat or log does."""
+    for i in range(settings.posts.shape[1]):
+        post = settings.posts[bay, i]
+        state.post_end[post] = min(state.post_end[post], day)
+    state.ledger[_WASHED] += state.fill_mass[bay] * settings.volume[bay]
+    state.fill_mass[bay] = 0.0
+
+
+@kernel
+def scour_posts(state: State, settings: WallSettings, day: int) -> None:
+    """Deepen or fill the hole at every post, and let fall those that it undermines."""
+    in_storm = day < settings.storm.size and settings.storm[day] == 1
+    approach = 1.0 - np.exp(-1.0 / DAYS_PER_YEAR / SCOUR_YEARS)
+    for post in range(state.post_end.size):
+        sides = 0.0
+        for side in range(2):
+            bay = settings.post_bays[post, side]
+            sides += 1.0 if bay < 0 else state.bay_open[bay]
+        state.post_scour[post] += approach * (
+            settings.opening_scour * sides - state.post_scour[post]
+        )
+        held = settings.scour_held_in_storm[post] if in_storm else settings.scour_held[post]
+        if state.post_scour[post] > held:
+            state.post_end[post] = min(state.post_end[post], day)
+
+
+@kernel
+def write_log(
+    state: State, day: int, kind: int, cost: float, hours: float, posts: float, volume: float
+) -> None:
+    """Add a row to the upkeep log; its size is that of the most visits that the rule allows."""
+    row = int(state.log_rows[0])
+    state.log_rows[0] += 1.0
+    state.log[row, DAY] = day
+    state.log[row, KIND] = kind
+    state.log[row, COST] = cost
+    state.log[row, HOURS] = hours
+    state.log[row, POSTS] = posts
+    state.log[row, VOLUME] = volume
+
+
+@kernel
+def repair_posts(state: State, settings: WallSettings, day: int) -> float:
+    """Replace every lost post by one with a life of its own, driven below its hole; count them."""
+    replaced = 0.0
     if not settings.replace_posts:
-        return
+        return replaced
     n_lives = settings.post_lives.shape[1]
     for post in range(state.post_end.size):
         if state.post_end[post] <= day:
             state.post_life[post] += 1.0
             life = int(state.post_life[post]) % n_lives
             state.post_end[post] = day + settings.post_lives[post, life]
+            state.post_scour[post] = 0.0
             state.ledger[_MONEY_POSTS] += settings.price_post
+            replaced += 1.0
+    return replaced
 
 
 @kernel
-def refill(state: State, settings: WallSettings, day: int) -> None:
-    """Top up every bay to its height at build and renew broken ties."""
+def refill(state: State, settings: WallSettings, day: int) -> float:
+    """Top up every bay to its height at build and renew broken ties; give the volume added. [m3]."""
     n_lives = settings.tie_lives.shape[1]
+    total = 0.0
     for bay in range(state.fill_mass.size):
         if state.tie_end[bay] <= day:
             state.tie_life[bay] += 1.0
@@ -231,3 +352,5 @@ def refill(state: State, settings: WallSettings, day: int) -> None:
         volume = added * settings.volume[bay]
         state.ledger[_REFILLED] += volume
         state.ledger[_MONEY_REFILL] += volume * settings.price_refill
+        total += volume
+    return total

@@ -10,7 +10,6 @@ import numpy as np
 
 from edgesim.model.bill import (
     MEASURE,
-    VOLUNTEER,
     BillLine,
     bill,
     build_cost,
@@ -18,6 +17,7 @@ from edgesim.model.bill import (
     volunteer_value,
 )
 from edgesim.model.prices import day_prices, items_of_other_years, unit_price
+from edgesim.outcomes.cash import MIXED
 from edgesim.outcomes.dataset import write_table
 from edgesim.outcomes.summary import ENGLISH_UNITS
 from edgesim.scenario import Scenario, ScenarioFile
@@ -55,6 +55,7 @@ class Row:
     formula: str
     price_source: str
     price_mark: str
+    flag: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +144,7 @@ def _row(option: str, lines: list[BillLine], central: Scenario, origin: tuple[st
         formula=first.formula,
         price_source=origin[0],
         price_mark=origin[1],
+        flag=MIXED if first.item in items_of_other_years(central.prices) else "",
     )
 
 
@@ -229,17 +231,3 @@ def write_bill(scenario_file: ScenarioFile, path: str | Path) -> None:
     ]  # fmt: skip
     if rows:
         write_table(rows, path)
-
-
-__all__ = [
-    "MEASURE",
-    "VOLUNTEER",
-    "Row",
-    "Total",
-    "bill_rows",
-    "built",
-    "draws",
-    "price_flags",
-    "totals",
-    "write_bill",
-]

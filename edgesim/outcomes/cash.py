@@ -9,6 +9,8 @@ import xarray as xr
 from numpy.typing import ArrayLike, NDArray
 
 from edgesim.names import COST_HEADS, LEDGER_ENTRIES
+from edgesim.model.prices import items_of_other_years
+from edgesim.outcomes.embedded import SITE, scenario_of
 from edgesim.outcomes.indicators import NO_ACTION, yearly_records
 
 Floats = NDArray[np.float64]
@@ -178,7 +180,11 @@ class CostRow:
     price_year: int
     discount_rate: float
     n: int
+    flag: str
 
+
+MIXED = "mixed price years: do not compare options by these sums"
+"""Flag of sums in which prices of other years stand."""
 
 VOLUNTEERS, TO_DATE = "volunteers (not cash)", "spent to date"
 """Heads beside those of the cash flow: worth of hours, and the sum without removal."""
@@ -220,6 +226,11 @@ def cost_rows(dataset: xr.Dataset) -> list[CostRow]:
     return rows
 
 
+def _has_mixed_years(dataset: xr.Dataset) -> bool:
+    """Whether prices of other years stand in the sums, as far as the forecast carries its scenario."""
+    return SITE.holds(dataset) and bool(items_of_other_years(scenario_of(dataset).prices))
+
+
 def _cost_row(
     dataset: xr.Dataset, option: str, year: int, head: str, values: Floats, discounted: Floats
 ) -> CostRow:
@@ -228,6 +239,7 @@ def _cost_row(
     return CostRow(
         option, year, head, float(values.mean()), float(discounted.mean()), p05, p50, p95,
         str(attributes["currency"]), int(attributes["price_year"]), float(attributes["discount_rate"]), values.size,
+        MIXED if _has_mixed_years(dataset) else "",
     )  # fmt: skip
 
 

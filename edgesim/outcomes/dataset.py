@@ -32,12 +32,14 @@ from edgesim.names import (
     COST_HEADS,
     DERIVED,
     LEDGER_ENTRIES,
+    SHELL_PARTS,
     VARIABLES,
     Variable,
 )
 from edgesim.outcomes.cash import cash_flow
 from edgesim.outcomes.indicators import (
     NO_ACTION,
+    first_failures,
     land_kept,
     reach_mask,
     retreats,
@@ -55,7 +57,7 @@ SINGLE_PRECISION = ("edge_position", "surface_section")
 
 TIME_AND_SPACE = ("time", "alongshore", "cross_shore")
 
-LABELS = ("option", "ledger_entry", "budget", "cost_head", "datum")
+LABELS = ("option", "ledger_entry", "budget", "cost_head", "datum", "shell_part")
 """Dimensions whose coordinate is a name. On disk it is called ``option_name`` and so on,
 since a CF coordinate variable is numeric and a label is an auxiliary coordinate (CF 6.1)."""
 
@@ -192,7 +194,23 @@ def _check(options: Sequence[str], results: Sequence[Sequence[Result]]) -> None:
 
 
 def _stack(results: Sequence[Sequence[Result]], name: str) -> NDArray[np.float64]:
-    return np.array([[member[name] for member in members] for members in results], dtype=np.float64)
+    values = [
+        [np.asarray(member[name], dtype=np.float64) for member in members] for members in results
+    ]
+    if BY_NAME[name].dims[-1] == "visit":
+        return _padded(values)
+    return np.array(values, dtype=np.float64)
+
+
+def _padded(logs: list[list[NDArray[np.float64]]]) -> NDArray[np.float64]:
+    """Logs of every option and member in one array, as long as the longest, at least one row."""
+    used = [int(np.isfinite(log).sum()) for members in logs for log in members]
+    padded = np.full((len(logs), len(logs[0]), max([1, *used])), np.nan)
+    for option, members in enumerate(logs):
+        for member, log in enumerate(members):
+            rows = min(log.size, padded.shape[-1])
+            padded[option, member, :rows] = log[:rows]
+    return padded
 
 
 def _derive(
@@ -213,15 +231,21 @@ def _derive(
             share,
         ),
         **cash_flow(arrays["ledger"], facts.time_days / DAYS_PER_YEAR),
+        **first_failures(arrays, facts.time_days / DAYS_PER_YEAR),
     }
 
 
 def _described(variable: Variable, values: NDArray[np.float64], facts: Facts) -> xr.Variable:
-    attributes = _attributes(variable.name, variable.long_name, variable.unit, facts)
+    attributes: dict[str, Any] = dict(
+        _attributes(variable.name, variable.long_name, variable.unit, facts)
+    )
     if variable.standard_name:
         attributes["standard_name"] = variable.standard_name
     if variable.cell_methods:
         attributes["cell_methods"] = variable.cell_methods
+    if variable.flags:
+        attributes["flag_values"] = np.arange(len(variable.flags), dtype=np.float64)
+        attributes["flag_meanings"] = " ".join(variable.flags)
     kind = np.float32 if variable.name in SINGLE_PRECISION else np.float64
     described = xr.Variable(variable.dims, values.astype(kind), attributes)
     # CF 2.4: what is neither time nor space stands left of them.
@@ -279,6 +303,7 @@ def _coordinates(facts: Facts, options: Sequence[str], members: int) -> dict[str
             },
         ),
         "ledger_entry": _labels("ledger_entry", LEDGER_ENTRIES, "name of the ledger entry"),
+        "shell_part": _labels("shell_part", SHELL_PARTS, "part of the reef's shell"),
         "budget": _labels("budget", BUDGETS, "name of the budget"),
         "cost_head": _labels("cost_head", COST_HEADS, "head of the cash flow"),
         "cost_year": xr.Variable(

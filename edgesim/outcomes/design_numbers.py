@@ -208,6 +208,7 @@ def design_numbers(
         "narrowest_gap": Number(
             min(gaps) if gaps else None, "length", "narrowest gap", "" if gaps else "it has no gaps"
         ),
+        "open_share": Number(sum(gaps) / extent, "fraction", "share of this length that is open"),
         "area": Number(area, "area", "area of bed covered"),
     }
     return found | _volumes(line, area)

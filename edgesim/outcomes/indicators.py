@@ -6,11 +6,13 @@ and ``member`` lead; the last one or two are named in each docstring.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from edgesim.constants import DAYS_PER_YEAR
-from edgesim.names import CEMENTED
+from edgesim.names import CEMENTED, PARTS
 
 Floats = NDArray[np.float64]
 
@@ -201,3 +203,54 @@ def takeover_year(
     to_the_end = np.flip(np.logical_and.accumulate(np.flip(holds, -1), axis=-1), -1)
     first = years[np.argmax(to_the_end, axis=-1)]
     return np.where(to_the_end.sum(axis=-1) >= 2, first, np.nan)
+
+
+HALF_GONE = 0.5
+"""Share of a part left below which it counts as failed (judgement). [1]"""
+
+CONDITION = {
+    "fill": "fill_fraction",
+    "ties": "ties_intact",
+    "posts": "posts_standing",
+    "mesh": "mesh_intact",
+    "rings": "rings_intact",
+}
+"""Quantity that says what is left of each part of ``names.PARTS``."""
+
+
+def first_failures(arrays: Mapping[str, Floats], elapsed: ArrayLike) -> dict[str, Floats]:
+    """Which part of the design was the first to be half gone, and when.
+
+    Parameters
+    ----------
+    arrays : mapping of str to ndarray, (..., time)
+        The quantities of `CONDITION`, NaN where an option lacks the part. [1]
+    elapsed : array_like, (time,)
+        Time of the records since the start. [year]
+
+    Returns
+    -------
+    dict
+        ``first_failure``, the index in ``names.PARTS``, and ``first_failure_year``, NaN where
+        nothing failed. Of parts that failed between the same records the first in that order counts.
+
+    Examples
+    --------
+    >>> kept = {name: np.array([1.0, 0.9, 0.8]) for name in CONDITION.values()}
+    >>> kept["ties_intact"] = np.array([1.0, 0.4, 0.0])
+    >>> found = first_failures(kept, [0.0, 0.5, 1.0])
+    >>> PARTS[int(found["first_failure"])], float(found["first_failure_year"])
+    ('ties', 0.5)
+    """
+    times = np.asarray(elapsed, dtype=np.float64)
+    when = []
+    for part in PARTS[1:]:
+        gone = np.asarray(arrays[CONDITION[part]]) < HALF_GONE
+        when.append(np.where(gone.any(axis=-1), times[np.argmax(gone, axis=-1)], np.inf))
+    stacked = np.array(when)
+    first = stacked.min(axis=0)
+    failed = np.isfinite(first)
+    return {
+        "first_failure": np.where(failed, 1.0 + np.argmin(stacked, axis=0), 0.0),
+        "first_failure_year": np.where(failed, first, np.nan),
+    }

@@ -266,7 +266,9 @@ def judge(pack: Pack, rule: Rule, line: str, geometries: Sequence[LineGeometry])
     Answer
         "cannot tell" when the number is not known or the ends lie on both sides.
     """
-    numbers = [design_numbers(geometry, rule.opening, rule.margin)[rule.number] for geometry in geometries]
+    numbers = [
+        design_numbers(geometry, rule.opening, rule.margin)[rule.number] for geometry in geometries
+    ]
     middle = numbers[0]
     values = [number.value for number in numbers if number.value is not None]
     if len(values) < len(numbers):

@@ -386,8 +386,12 @@ def tissue_mass(height: float, a: float = 4.92e-5, b: float = 2.299) -> float:
     return 1e-3 * a * math.pow(1e3 * height, b)
 
 
+SHELL_COEFFICIENT, SHELL_EXPONENT = 1.8e-3, 2.35
+"""Default coefficient and exponent of `shell_mass` (judgement). [g mm-b], [1]"""
+
+
 @kernel
-def shell_mass(height: float, a: float = 1.8e-3, b: float = 2.35) -> float:
+def shell_mass(height: float, a: float = SHELL_COEFFICIENT, b: float = SHELL_EXPONENT) -> float:
     """Both valves of one oyster.
 
     Parameters

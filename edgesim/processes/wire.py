@@ -160,7 +160,7 @@ WIRES: Mapping[str, Wire] = MappingProxyType(
 
 @dataclass(frozen=True)
 class Tie:
-    """One kind of polymer tie, with a Weibull life.
+    """One kind of tie that is no wire, with a Weibull life.
 
     Parameters
     ----------
@@ -187,12 +187,13 @@ TIES: Mapping[str, Tie] = MappingProxyType(
     {
         tie.name: tie
         for tie in (
+            Tie("coir rope", (0.5, 1.0, 2.0), 2.0, "plastic-free, rots in the sea", "judgement"),
             Tie("plain nylon", (0.5, 1.5, 3.0), 3.0, "common practice, no source", "from memory"),
             Tie("black nylon", (3.0, 7.0, 12.0), 3.0, "common practice, no source", "from memory"),
         )
     }
 )
-"""Kinds of polymer tie by name."""
+"""Kinds of tie that are no wire, by name."""
 
 
 @kernel

@@ -43,6 +43,11 @@ class Wood:
         Where the life comes from.
     mark : str
         "read", "from memory" or "judgement".
+    decay : tuple of float or None
+        Rate at which packed branches of it rot and are eaten: low, mode, high; None for
+        posts. [year-1]
+    has_plastic : bool
+        Whether it leaves plastic in the water as it wears.
     """
 
     name: str
@@ -52,6 +57,8 @@ class Wood:
     eaten_by_borers: bool
     source: str
     mark: str
+    decay: tuple[float, float, float] | None = None
+    has_plastic: bool = False
 
 
 _BAMBOO_REPORT = (
@@ -82,6 +89,47 @@ WOODS: Mapping[str, Wood] = MappingProxyType(
                 "scaled down from posts by diameter; a delta coast tops up its fill yearly "
                 "(Van Cuong et al. 2015)",
                 "judgement",
+                (0.2, 0.6, 1.5),
+            ),
+            Wood(
+                "softwood branches",
+                "branch",
+                (0.3, 0.8, 1.5),
+                1.75,
+                True,
+                "pine and the like, sapwood only: EN 350 calls all sapwood not durable in the sea",
+                "judgement",
+                (0.3, 0.8, 1.8),
+            ),
+            Wood(
+                "hardwood branches",
+                "branch",
+                (0.4, 1.2, 2.5),
+                1.75,
+                True,
+                "oak and the like: a secondary page gives oak twice the time of pine with shipworm",
+                "judgement",
+                (0.2, 0.5, 1.2),
+            ),
+            Wood(
+                "durable branches",
+                "branch",
+                (0.5, 2.0, 4.0),
+                2.0,
+                True,
+                "juniper, cedar and the like, with little heartwood at branch size",
+                "judgement",
+                (0.1, 0.3, 0.8),
+            ),
+            Wood(
+                "bamboo culms",
+                "branch",
+                (0.5, 1.5, 2.5),
+                2.0,
+                True,
+                f"thin culms, at most the life of poles: {_BAMBOO_REPORT}",
+                "judgement",
+                (0.25, 0.6, 1.5),
             ),
             Wood(
                 "durable heartwood",
@@ -109,11 +157,21 @@ WOODS: Mapping[str, Wood] = MappingProxyType(
                 False,
                 "plastic, fibre-reinforced or concrete-filled pipe",
                 "judgement",
+                has_plastic=True,
+            ),
+            Wood(
+                "concrete",
+                "post",
+                (20.0, 40.0, 60.0),
+                4.0,
+                False,
+                "plastic-free: reinforced concrete, until its steel rusts",
+                "judgement",
             ),
         )
     }
 )
-"""Kinds of wood by name."""
+"""Kinds of post and branch by name, wood or what stands in its place."""
 
 
 @kernel

@@ -18,8 +18,12 @@ from edgesim.report.exhibits import FIGURES_FOLDER, TABLES_FOLDER, Progress, She
 from edgesim.report.html import write_html
 from edgesim.report.view import write_view
 from edgesim.report.word import write_docx
+from edgesim.scenario import CAUTIONS
 
 HTML, DOCX, VIEW = "plan.html", "plan.docx", "view.html"
+CAUTIONS_FILE = "cautions.txt"
+"""Goes with figures and tables, which somebody may carry away without the plan."""
+
 FORMS = {"html": HTML, "docx": DOCX}
 PARTS = (HTML, DOCX, VIEW, FIGURES_FOLDER, TABLES_FOLDER)
 
@@ -92,6 +96,8 @@ def write_plan(
             if form in forms:
                 write(document, dataset, beside / FORMS[form])
         write_view(dataset, beside / VIEW)
+        for apart in (FIGURES_FOLDER, TABLES_FOLDER):
+            (beside / apart / CAUTIONS_FILE).write_text(f"{CAUTIONS}\n", encoding="utf-8")
         return [_moved(part, folder / part.name) for part in sorted(beside.iterdir())]
     except OSError as error:
         msg = f"{folder}: cannot be written ({error.strerror or error}). Name a folder of your own with --output."

@@ -9,13 +9,16 @@ from __future__ import annotations
 import inspect
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import timedelta
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
+from edgesim.constants import DAYS_PER_YEAR
 from edgesim.scenario.design import Design, Option
 from edgesim.scenario.ecology import Marsh, Oysters
+from edgesim.scenario.events import NEEDS, OPTIONAL, SAYS, Event
 from edgesim.scenario.run import Run
 from edgesim.scenario.site import Site, Tide, Wind
 from edgesim.scenario.traffic import Traffic
@@ -361,6 +364,43 @@ def grid_is_sensible(site: Site, run: Run) -> Iterator[Finding]:
         )
 
 
+def events_make_sense(events: tuple[Event, ...], run: Run, design: Design) -> Iterator[Finding]:
+    """Events fall into the forecast, say what they need, and break bays that are there."""
+    last = run.start + timedelta(days=int(run.years * DAYS_PER_YEAR))
+    bays = 0
+    if design.walls is not None:
+        for wall in design.walls.segments:
+            bays += max(1, round(wall.length / design.walls.post_spacing))
+    for number, event in enumerate(events, start=1):
+        path = f"events[{number}]"
+        if not run.start <= event.date_ < last:
+            yield Finding(
+                f"{path}.date_",
+                f"lies outside the forecast, which runs from {run.start} to {last}",
+                "Give a day of the forecast, or run.start and run.years that hold it.",
+            )
+        for name in NEEDS.get(event.kind, ()):
+            if getattr(event, name) is None:
+                yield Finding(
+                    f"{path}.{name}",
+                    f'is missing for the event "{event.kind}"',
+                    f"A {event.kind} needs its {name}.",
+                )
+        for name in OPTIONAL:
+            if getattr(event, name) is not None and name not in SAYS[event.kind]:
+                yield Finding(
+                    f"{path}.{name}",
+                    f'says nothing about a "{event.kind}"',
+                    f"Remove it; a {event.kind} has {', '.join(SAYS[event.kind])}.",
+                )
+        if event.kind == "broken bay" and event.bay is not None and event.bay > bays:
+            yield Finding(
+                f"{path}.bay",
+                f"is bay {event.bay} of walls with {bays} bays",
+                "Count the stretches between neighbouring posts of one row, from the left end.",
+            )
+
+
 CHECKS: tuple[Callable[..., Iterator[Finding]], ...] = (
     datums_in_order,
     profile_is_usable,
@@ -377,6 +417,7 @@ CHECKS: tuple[Callable[..., Iterator[Finding]], ...] = (
     no_action_is_empty,
     bands_in_order,
     grid_is_sensible,
+    events_make_sense,
 )
 """All checks, in the order of the file."""
 

@@ -2,12 +2,48 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Any, Literal
 
 from edgesim.scenario.parameters import JUDGEMENT, Section, parameter
 
 OURS = "edgesim"
 MATERIAL = "filled in from the material named; write it here to use another value"
+
+
+_WIRE: dict[str, tuple[str, str, str, dict[str, Any]]] = {
+    "coating_thickness": ("Thickness of the zinc on the {}.", "size", '"36 um"', {"at_least": 0.0}),
+    "zinc_rate": (
+        "Loss of zinc thickness from the {} between tides.",
+        "slow rate",
+        '"25 um/yr"',
+        {"above": 0.0},
+    ),
+    "wire_diameter": ("Diameter of the steel of the {}.", "size", '"2.7 mm"', {"above": 0.0}),
+    "steel_rate": (
+        "Loss of radius of the bare steel of the {}.",
+        "slow rate",
+        '"150 um/yr"',
+        {"above": 0.0},
+    ),
+    "jacket_life": (
+        "Delay by a plastic jacket on the {}.",
+        "years",
+        '"12 years"',
+        {"at_least": 0.0},
+    ),
+    "damaged_share": (
+        "Share of the {} whose jacket is cut from the start.",
+        "fraction",
+        "0.05",
+        {"at_least": 0.0, "at_most": 1.0},
+    ),
+}
+
+
+def _wire(name: str, part: str) -> Any:
+    """Declare one number of the wire of a part, filled in from the wire named."""
+    meaning, kind, example, limits = _WIRE[name]
+    return parameter(meaning.format(part), kind, None, example=example, source=MATERIAL, **limits)
 
 
 class Segment(Section):
@@ -124,6 +160,24 @@ class Walls(Section):
         mark=JUDGEMENT,
         source=OURS,
     )
+    post_embedment: float = parameter(
+        "Length of the posts in the bed; half as long again as what stands out is usual.",
+        "length",
+        spread=(1.0, 1.5, 2.5),
+        above=0.0,
+        example='"5 ft"',
+        mark=JUDGEMENT,
+        source="delta coast: 3.0 to 3.5 m driven, 1.5 to 2.0 m standing (Van Cuong et al., 2015); shorter here",
+    )
+    opening_scour: float = parameter(
+        "Depth to which waves dig out a post beside an opening; twice that where both sides are open.",
+        "length",
+        spread=(0.05, 0.15, 0.40),
+        at_least=0.0,
+        example='"6 in"',
+        mark=JUDGEMENT,
+        source="a hole of more than 0.25 m at the end of a wall is a warning",
+    )
     post_wood: str = parameter("Wood of the posts.", "text", example='"treated pine"')
     branch_wood: str = parameter(
         "Wood of the branches.", "text", "untreated branches", mark=JUDGEMENT, source=OURS
@@ -157,10 +211,9 @@ class Walls(Section):
     branch_decay: float = parameter(
         "Share of the branches eaten or rotted in a year, as a rate.",
         "per year",
-        spread=(0.2, 0.6, 1.5),
         at_least=0.0,
-        mark=JUDGEMENT,
-        source=OURS,
+        example='"0.6 /yr"',
+        source=MATERIAL,
     )
     branch_washing: float = parameter(
         "Share of the branches washed out in a year, as a rate.",
@@ -179,45 +232,36 @@ class Walls(Section):
         mark=JUDGEMENT,
         source=OURS,
     )
-    tie_coating_thickness: float = parameter(
-        "Thickness of the zinc on the tie wire.",
-        "size",
-        at_least=0.0,
-        example='"36 um"',
-        source=MATERIAL,
-    )
-    tie_zinc_rate: float = parameter(
-        "Loss of zinc thickness between tides.",
-        "slow rate",
+    tie_coating_thickness: float | None = _wire("coating_thickness", "ties")
+    tie_zinc_rate: float | None = _wire("zinc_rate", "ties")
+    tie_wire_diameter: float | None = _wire("wire_diameter", "ties")
+    tie_steel_rate: float | None = _wire("steel_rate", "ties")
+    tie_jacket_life: float | None = _wire("jacket_life", "ties")
+
+    tie_damaged_share: float | None = _wire("damaged_share", "ties")
+    tie_life: float | None = parameter(
+        "Age that more than a third of the ties outlive, of ties that are no wire (Weibull scale).",
+        "years",
+        None,
         above=0.0,
-        example='"25 um/yr"',
         source=MATERIAL,
     )
-    tie_wire_diameter: float = parameter(
-        "Diameter of the steel of the tie wire.",
-        "size",
+    tie_shape: float | None = parameter(
+        "Shape of the distribution of those lives.",
+        "number",
+        None,
         above=0.0,
-        example='"3 mm"',
+        at_most=20.0,
         source=MATERIAL,
-    )
-    tie_steel_rate: float = parameter(
-        "Loss of radius of the bare steel.",
-        "slow rate",
-        above=0.0,
-        example='"150 um/yr"',
-        source=MATERIAL,
-    )
-    tie_jacket_life: float = parameter(
-        "Delay by a plastic jacket.", "years", at_least=0.0, example='"12 years"', source=MATERIAL
     )
 
 
 class Reef(Section):
     """The second line: oyster substrate."""
 
-    material: Literal["shell gabion", "shell bag", "concrete module"] = parameter(
-        "What the units are.", "text", example='"shell gabion"'
-    )
+    material: Literal[
+        "shell gabion", "shell bag", "fibre shell bag", "shell-cement module", "concrete module"
+    ] = parameter("What the units are.", "text", example='"shell gabion"')
     unit_length: float = parameter(
         "Length of a unit along the shore.", "length", above=0.0, certain=True, example='"3 ft"'
     )
@@ -256,73 +300,57 @@ class Reef(Section):
     porosity: float = parameter(
         "Share of a unit that is open water.",
         "fraction",
-        spread=(0.5, 0.65, 0.8),
         above=0.0,
         below=1.0,
-        mark=JUDGEMENT,
-        source=OURS,
+        source=MATERIAL,
     )
     grain_size: float = parameter(
         "Size of the shells or of the openings.",
         "size",
-        0.05,
         above=0.0,
         at_most=1.0,
         example='"2 in"',
-        mark=JUDGEMENT,
-        source=OURS,
+        source=MATERIAL,
     )
     wire: str | None = parameter(
-        "Wire of the cage; nothing for concrete.", "text", None, example='"galvanised"'
-    )
-    mesh_coating_thickness: float | None = parameter(
-        "Thickness of the zinc on the mesh.",
-        "size",
+        "Wire of the cage; nothing for solid modules, and for bags that are not in wire.",
+        "text",
         None,
-        at_least=0.0,
-        example='"36 um"',
-        source=MATERIAL,
+        example='"galvanised"',
     )
-    mesh_zinc_rate: float | None = parameter(
-        "Loss of zinc thickness between tides.",
-        "slow rate",
+    rings: str | None = parameter(
+        "Wire of the rings or lacing that close the cage; when left out they are of the wire of the cage.",
+        "text",
         None,
-        above=0.0,
-        example='"25 um/yr"',
-        source=MATERIAL,
+        example='"stainless"',
     )
-    mesh_wire_diameter: float | None = parameter(
-        "Diameter of the steel of the mesh.",
-        "size",
-        None,
-        above=0.0,
-        example='"2.7 mm"',
-        source=MATERIAL,
-    )
-    mesh_steel_rate: float | None = parameter(
-        "Loss of radius of the bare steel.",
-        "slow rate",
-        None,
-        above=0.0,
-        example='"150 um/yr"',
-        source=MATERIAL,
-    )
-    mesh_jacket_life: float | None = parameter(
-        "Delay by a plastic jacket.",
+    bag_life: float | None = parameter(
+        "Age that more than a third of the bags outlive (Weibull scale).",
         "years",
         None,
-        at_least=0.0,
-        example='"12 years"',
+        above=0.0,
         source=MATERIAL,
     )
-    mesh_damaged_share: float | None = parameter(
-        "Share of the wires whose jacket is cut from the start.",
-        "fraction",
+    bag_shape: float | None = parameter(
+        "Shape of the distribution of those lives.",
+        "number",
         None,
-        at_least=0.0,
-        at_most=1.0,
+        above=0.0,
+        at_most=20.0,
         source=MATERIAL,
     )
+    mesh_coating_thickness: float | None = _wire("coating_thickness", "mesh")
+    mesh_zinc_rate: float | None = _wire("zinc_rate", "mesh")
+    mesh_wire_diameter: float | None = _wire("wire_diameter", "mesh")
+    mesh_steel_rate: float | None = _wire("steel_rate", "mesh")
+    mesh_jacket_life: float | None = _wire("jacket_life", "mesh")
+    mesh_damaged_share: float | None = _wire("damaged_share", "mesh")
+    ring_coating_thickness: float | None = _wire("coating_thickness", "rings")
+    ring_zinc_rate: float | None = _wire("zinc_rate", "rings")
+    ring_wire_diameter: float | None = _wire("wire_diameter", "rings")
+    ring_steel_rate: float | None = _wire("steel_rate", "rings")
+    ring_jacket_life: float | None = _wire("jacket_life", "rings")
+    ring_damaged_share: float | None = _wire("damaged_share", "rings")
     settlement: float = parameter(
         "How far the units sink into the mud in the end.",
         "length",
@@ -342,10 +370,8 @@ class Reef(Section):
     substrate_factor: float = parameter(
         "How well oysters settle on it relative to loose shell.",
         "number",
-        spread=(0.8, 1.0, 1.5),
         at_least=0.0,
-        mark=JUDGEMENT,
-        source=OURS,
+        source=MATERIAL,
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from edgesim.scenario.distributions import Lognormal
 from edgesim.scenario.parameters import JUDGEMENT, MEMORY, READ, Section, parameter
 
 OURS = "edgesim"
@@ -64,6 +65,15 @@ class Mud(Section):
         above=0.0,
         mark=MEMORY,
         source="general mud literature",
+    )
+    strength: float = parameter(
+        "Undrained shear strength of the bed, mean over the length of a post in it.",
+        "stress",
+        spread=(3000.0, 8000.0, 20000.0),
+        above=0.0,
+        example='"8 kPa"',
+        mark=JUDGEMENT,
+        source=OURS,
     )
     flat_density: float = parameter(
         "Dry mass of mud in a volume of the flat.",
@@ -255,6 +265,42 @@ class Oysters(Section):
         mark=JUDGEMENT,
         source=OURS,
     )
+    wood_factor: float = parameter(
+        "Settlement on the wood of the walls relative to loose shell; it goes when the wood goes.",
+        "fraction",
+        spread=(0.05, 0.3, 1.0),
+        at_least=0.0,
+        at_most=1.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    disease_mortality: float = parameter(
+        "Deaths of adults per year by disease; none unless you know of an outbreak.",
+        "per year",
+        0.0,
+        at_least=0.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    loose_embedment: float = parameter(
+        "How deep loose shell lies in the mud.",
+        "size",
+        spread=(0.02, 0.10, 0.20),
+        at_least=0.0,
+        at_most=1.0,
+        example='"4 in"',
+        mark=JUDGEMENT,
+        source="1 to 4 cm near boat channels, more than 20 cm away from them (Campbell et al., abstract)",
+    )
+    loose_share: float = parameter(
+        "Share of loose shell that a wake of twice the height that just moves it carries off.",
+        "fraction",
+        spread=Lognormal(1e-4, 10.0),
+        at_least=0.0,
+        at_most=1.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
     asymptotic_height: float = parameter(
         "Shell height of very old oysters.",
         "size",
@@ -266,7 +312,7 @@ class Oysters(Section):
         source=OURS,
     )
     growth_coefficient: float = parameter(
-        "Rate at which shell height nears that size.",
+        "Rate at which shell height nears that size, of oysters between the tides, dry for three tenths of the time.",
         "per year",
         spread=(0.35, 0.6, 1.0),
         above=0.0,

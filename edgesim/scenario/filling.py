@@ -7,6 +7,7 @@ from typing import Any
 
 from pydantic_core import PydanticUndefined
 
+from edgesim.processes.substrate import UNITS
 from edgesim.scenario import materials
 from edgesim.scenario.design import MATERIAL, NO_ACTION, Reef, Walls
 from edgesim.scenario.distributions import Distribution
@@ -126,17 +127,22 @@ def _fill_walls(reader: Reader, tree: Tree, path: str) -> None:
     branches = _named(
         reader, tree, path, "branch_wood", materials.woods_for("branch"), "untreated branches"
     )
-    ties = _named(reader, tree, path, "ties", materials.wire_names(), "galvanised")
+    ties = _named(reader, tree, path, "ties", materials.tie_names(), "galvanised")
     if posts:
         _take(reader, tree, path, materials.post_values(posts), Walls)
     if branches:
         _take(reader, tree, path, materials.branch_values(branches), Walls)
     if ties:
-        _take(reader, tree, path, materials.wire_values(ties, "tie"), Walls)
-    for name, about, _ in parameters_of(Walls):
-        if about.source == MATERIAL:  # of an unknown material: not to be called missing as well
-            tree.setdefault(name, BAD)
+        _take(reader, tree, path, materials.tie_values(ties), Walls)
+    _bear_unknown(tree, Walls)
     _layout(reader, tree, path)
+
+
+def _bear_unknown(tree: Tree, cls: type[Section]) -> None:
+    """Keep numbers of an unknown material from being called missing as well."""
+    for name, about, info in parameters_of(cls):
+        if about.source == MATERIAL and info.default is PydanticUndefined:
+            tree.setdefault(name, BAD)
 
 
 def _layout(reader: Reader, tree: Tree, path: str) -> None:
@@ -158,24 +164,28 @@ def _layout(reader: Reader, tree: Tree, path: str) -> None:
 
 
 def _fill_reef(reader: Reader, tree: Tree, path: str) -> None:
-    if tree.get("material") == "concrete module":
-        if "wire" in tree:
-            origin = reader.origins[f"{path}.wire"]
-            reader.blame(
-                origin.key,
-                origin.text,
-                "is given for concrete units, which have no wire",
-                "Remove this line.",
-            )
+    name = tree.get("material")
+    unit = UNITS.get(name) if isinstance(name, str) else None
+    if unit is not None:
+        _take(reader, tree, path, materials.unit_values(unit.name), Reef)
+    _bear_unknown(tree, Reef)
+    if unit is not None and unit.container == "none":
+        for key in sorted(tree.keys() & {"wire", "rings"}):
+            origin = reader.origins[f"{path}.{key}"]
+            what = "is given for concrete units, which have no wire"
+            reader.blame(origin.key, origin.text, what, "Remove this line.")
         return
     if "wire" not in tree:
-        key = f"{path}.wire"
-        reader.blame(
-            key, "", "is missing", 'Wire of the cage. Write for example wire = "galvanised".'
-        )
+        if unit is None or unit.container == "wire":
+            remedy = 'Wire of the cage. Write for example wire = "galvanised".'
+            reader.blame(f"{path}.wire", "", "is missing", remedy)
+        return
     wire = _named(reader, tree, path, "wire", materials.wire_names())
+    rings = _named(reader, tree, path, "rings", materials.wire_names(), wire)
     if wire:
         _take(reader, tree, path, materials.wire_values(wire, "mesh"), Reef)
+    if rings:
+        _take(reader, tree, path, materials.wire_values(rings, "ring"), Reef)
 
 
 _MATERIALS: dict[type[Section], Callable[[Reader, Tree, str], None]] = {

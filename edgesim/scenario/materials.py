@@ -1,12 +1,16 @@
-"""From the name of a wood or wire to the numbers of a design."""
+"""From the name of a wood, wire, tie or unit to the numbers of a design."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from edgesim.processes.wire import STEEL_RATES, WIRES, ZINC_DENSITY, ZINC_RATES, Wire
+from edgesim.processes.substrate import UNITS, Unit
+from edgesim.processes.wire import STEEL_RATES, TIES, WIRES, ZINC_DENSITY, ZINC_RATES, Tie, Wire
 from edgesim.processes.wood import WOODS, Wood
 from edgesim.scenario.distributions import Distribution, Triangular
+
+RING_DIAMETER = (2.5e-3, 3.0e-3, 3.5e-3)
+"""Wire of rings and lacing (judgement). [m]"""
 
 WIRE_DIAMETERS = {"thin galvanised": (1.0e-3, 1.4e-3, 1.8e-3)}
 """Diameter of the steel by kind of wire where it is not the usual one (judgement). [m]"""
@@ -40,6 +44,11 @@ def wire_names() -> tuple[str, ...]:
     return tuple(WIRES)
 
 
+def tie_names() -> tuple[str, ...]:
+    """Names of all that can tie branches down: wire, nylon or rope."""
+    return (*WIRES, *TIES)
+
+
 def post_values(name: str) -> dict[str, Filled]:
     """Numbers of the posts."""
     wood = WOODS[name]
@@ -51,9 +60,35 @@ def post_values(name: str) -> dict[str, Filled]:
 
 
 def branch_values(name: str) -> dict[str, Filled]:
-    """Numbers of the branches; their rates of decay have defaults of their own."""
+    """Numbers of the branches."""
     wood = WOODS[name]
-    return {"branch_eaten_by_borers": _of(wood, wood.eaten_by_borers)}
+    assert wood.decay is not None, "every branch has a rate of decay"
+    return {
+        "branch_eaten_by_borers": _of(wood, wood.eaten_by_borers),
+        "branch_decay": _of(wood, spread(wood.decay)),
+    }
+
+
+def tie_values(name: str) -> dict[str, Filled]:
+    """Numbers of the ties, wire or not."""
+    if name in WIRES:
+        return wire_values(name, "tie")
+    tie = TIES[name]
+    return {"tie_life": _of(tie, spread(tie.life)), "tie_shape": _of(tie, tie.shape)}
+
+
+def unit_values(name: str) -> dict[str, Filled]:
+    """Numbers of the reef units."""
+    unit = UNITS[name]
+    values = {
+        "porosity": _of(unit, spread(unit.porosity)),
+        "grain_size": _of(unit, unit.grain_size),
+        "substrate_factor": _of(unit, spread(unit.substrate_factor)),
+    }
+    if unit.container == "bag":
+        values["bag_life"] = _of(unit, spread(unit.bag_life))
+        values["bag_shape"] = _of(unit, unit.bag_shape)
+    return values
 
 
 def wire_values(name: str, prefix: str) -> dict[str, Filled]:
@@ -66,7 +101,9 @@ def wire_values(name: str, prefix: str) -> dict[str, Filled]:
         "coating_thickness": _of(wire, spread(_scaled(wire.coating_mass, (1 / ZINC_DENSITY,) * 3))),
         "zinc_rate": Filled(spread(zinc), f"{name}: {between_tides}", "judgement"),
         "wire_diameter": Filled(
-            spread(WIRE_DIAMETERS.get(name, USUAL_DIAMETER)), f"{name}: usual sizes", "judgement"
+            spread(RING_DIAMETER if prefix == "ring" else WIRE_DIAMETERS.get(name, USUAL_DIAMETER)),
+            f"{name}: usual sizes",
+            "judgement",
         ),
         "steel_rate": Filled(
             spread(_scaled(STEEL_RATES["intertidal"], steel)),
@@ -86,5 +123,5 @@ def _scaled(
     return low, mode, high
 
 
-def _of(row: Wood | Wire, value: float | bool | Distribution) -> Filled:
+def _of(row: Wood | Wire | Tie | Unit, value: float | bool | Distribution) -> Filled:
     return Filled(value, f"{row.name}: {row.source}", row.mark)

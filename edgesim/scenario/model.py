@@ -2,9 +2,18 @@
 
 from __future__ import annotations
 
+import re
+
 from edgesim.scenario.design import Design, Option
 from edgesim.scenario.ecology import Marsh, Mud, Oysters
-from edgesim.scenario.parameters import Section, parameter
+from edgesim.scenario.events import Event
+from edgesim.scenario.parameters import (
+    Parameter,
+    Section,
+    about_field,
+    parameter,
+    section_class,
+)
 from edgesim.scenario.permit import Permit
 from edgesim.scenario.plan import Plan
 from edgesim.scenario.prices import Prices
@@ -46,8 +55,27 @@ class Scenario(Section):
     )
     upkeep: Upkeep = parameter("The repairs.", "section", Upkeep())
     work: Work = parameter("How the lines are built.", "section", Work())
+    events: tuple[Event, ...] = parameter("What happens on known days.", "section", ())
     prices: Prices = parameter("The prices.", "section", Prices())
     permit: Permit = parameter("Facts of the place that rules ask for.", "section", Permit())
     goals: Goals = parameter("The goals.", "section", Goals())
     plan: Plan = parameter("The people's part of the plan.", "section", Plan())
     run: Run = parameter("The forecast.", "section", Run())
+
+
+def about_input(path: str) -> Parameter:
+    """Find the description of an input by its path, as ``traffic.classes[cruisers].speed``.
+
+    Raises
+    ------
+    KeyError
+        If there is no such input.
+    """
+    *heads, last = re.findall(r"[^.\[\]]+(?:\[[^\]]*\])?", path)
+    cls: type[Section] = Scenario
+    for head in heads:
+        inner, _ = section_class(cls.model_fields[head.partition("[")[0]])
+        if inner is None:
+            raise KeyError(path)
+        cls = inner
+    return about_field(cls.model_fields[last])

@@ -8,9 +8,9 @@ from functools import cache
 from pathlib import Path
 from typing import Any, get_args
 
-from edgesim.scenario.distributions import Triangular, from_entries
+from edgesim.scenario.distributions import Distribution, Triangular, from_entries
 from edgesim.scenario.parameters import Mark
-from edgesim.scenario.reading import BAD, Origin, Reader, Tree
+from edgesim.scenario.reading import BAD, Origin, Reader, Tree, toml_value
 from edgesim.scenario.tables import Lines, TableError, read_lines
 
 FOOT = 0.3048
@@ -86,7 +86,19 @@ def fill_book(reader: Reader, tree: Tree, path: str) -> None:
     key = f"{path}.book"
     if "book" not in tree:
         tree["book"] = list(_default_items(reader, key, {}).values())
-        reader.origins[key] = Origin(key, "the book that comes with edgesim", "default", kind="section")
+        reader.origins[key] = Origin(
+            key, "the book that comes with edgesim", "default", kind="section"
+        )
+    levels = tree.get("index", ())
+    wrong = [row for row in levels if not row[1] > 0.0] if levels is not BAD else []
+    if wrong:
+        year, level = wrong[0]
+        reader.blame(
+            f"{path}.index",
+            f"{year:.0f}: {level:g}",
+            "is not a level of prices above 0",
+            "Give for example [[2022, 100.0], [2026, 112.0]].",
+        )
     currency = tree.get("currency", "USD")
     if tree["book"] is BAD or currency is BAD:
         return
@@ -111,7 +123,9 @@ def _default_items(reader: Reader, path: str, given: Tree) -> Tree:
 def _note(reader: Reader, path: str, items: Tree, given_by: str) -> None:
     for name, item in items.items():
         key = f"{path}[{name}].price"
-        text = f"{item['price']} per {item['unit']}"
+        price = item["price"]
+        written = price.entries() if isinstance(price, Distribution) else price
+        text = f"{toml_value(written)} per {item['unit']}"
         reader.origins[key] = Origin(key, text, given_by, item["source"], item["mark"], "number")
 
 

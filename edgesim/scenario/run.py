@@ -14,7 +14,7 @@ class Upkeep(Section):
     """Who repairs what, and when."""
 
     rule: Literal["none", "calendar", "trigger"] = parameter(
-        'When fill and posts are renewed: never, at fixed times, or when the fill falls below "fill_trigger".',
+        "When fill and posts are renewed: never, at fixed times, or when fill, Kt or posts pass their triggers.",
         "text",
         "trigger",
         example='"trigger"',
@@ -39,6 +39,22 @@ class Upkeep(Section):
         mark=JUDGEMENT,
         source=OURS,
     )
+    kt_trigger: float | None = parameter(
+        "Kt of the walls at mid tide above which branches are added; when left out Kt calls for no visit.",
+        "fraction",
+        None,
+        above=0.0,
+        below=1.0,
+        example="0.6",
+    )
+    posts_trigger: float | None = parameter(
+        "Share of the posts lost at which a crew is sent; when left out lost posts wait for the fill.",
+        "fraction",
+        None,
+        above=0.0,
+        below=1.0,
+        example="0.05",
+    )
     delay: float = parameter(
         "Time between finding and repairing.",
         "days",
@@ -56,6 +72,30 @@ class Upkeep(Section):
         0.0,
         at_least=0.0,
         at_most=1.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    hours_visit: float = parameter(
+        "Hours of work, all hands together, to get to the walls, look and get back.",
+        "number",
+        spread=(4.0, 12.0, 30.0),
+        at_least=0.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    hours_per_m3: float = parameter(
+        "Hours of work to pack one cubic metre of branches.",
+        "number",
+        spread=(1.0, 3.0, 8.0),
+        at_least=0.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    hours_post: float = parameter(
+        "Hours of work to pull one lost post and drive a new one.",
+        "number",
+        spread=(0.5, 1.5, 4.0),
+        at_least=0.0,
         mark=JUDGEMENT,
         source=OURS,
     )

@@ -141,14 +141,6 @@ class Work(Section):
         mark=JUDGEMENT,
         source=OURS,
     )
-    visit_hours: float = parameter(
-        "Paid hours of travel and inspection in one upkeep visit, whatever is repaired.",
-        "number",
-        spread=(4.0, 8.0, 16.0),
-        at_least=0.0,
-        mark=JUDGEMENT,
-        source=OURS,
-    )
     marker_spacing: float = parameter(
         "Largest distance between navigation markers along the outer line.",
         "length",

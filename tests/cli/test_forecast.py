@@ -86,7 +86,8 @@ def test_a_run_ends_well_and_writes_every_file(done: tuple[Answer, Path]) -> Non
         for number, stem in enumerate(STEMS, start=1)
         for kind in ("png", "svg")
     }
-    assert names == {"forecast.nc", "summary.csv", "takeover.csv"} | figures
+    tables = {"summary.csv", "takeover.csv", "cost.csv", "bill.csv", "cautions.txt"}
+    assert names == {"forecast.nc"} | tables | figures
     for name in names:
         start = (folder / name).read_bytes()[:8]
         if name.endswith(".png"):

@@ -41,7 +41,7 @@ def test_the_stored_cases_show_what_they_are_for() -> None:
     good, poor = kept("reef_good_mesh"), kept("reef_poor_mesh")
     assert good["mesh_intact"]["reef"][0][:2] == [1.0, 1.0]
     assert poor["mesh_intact"]["reef"][0][0] == 0.0
-    assert poor["ledger shell_lost"]["reef"][0] > good["ledger shell_lost"]["reef"][0]
+    assert poor["ledger shell_dissolved"]["reef"][0] > good["ledger shell_dissolved"]["reef"][0]
     gauged = kept("growth_rule_gauge")
     wake, wind = gauged["edge_power_wake"]["no action"], gauged["edge_power_wind"]["no action"]
     assert min(min(member) for member in wake + wind) > 0.0

@@ -91,6 +91,11 @@ def test_cautions_come_first_and_all_of_them(tree: Any):
     assert CAUTIONS in text(next(tree.iter("footer")))
 
 
+def test_cautions_go_with_figures_and_tables_that_are_carried_away(plan: Any):
+    for part in ("figures", "tables"):
+        assert CAUTIONS in (plan.folder / part / "cautions.txt").read_text(encoding="utf-8")
+
+
 def test_headings_go_down_one_level_at_a_time(tree: Any):
     levels = [int(e.tag[1]) for e in tree.iter() if re.fullmatch(r"h[1-6]", str(e.tag))]
     assert levels[0] == 1
@@ -150,7 +155,7 @@ def test_the_plan_never_says_permitted(tree: Any):
 
 
 def test_every_figure_and_table_is_a_file_too(plan: Any):
-    names = {path.name for path in plan.folder.glob("figures/*")}
+    names = {path.name for path in plan.folder.glob("figures/f*")}
     assert {Path(name).suffix for name in names} == {".png", ".svg"}
     assert len(names) == 4
 

@@ -20,7 +20,9 @@ CERTAIN = {
     "work.hours_per_post": 0.5,
     "work.hours_per_m3": 2.0,
     "work.hours_per_unit": 1.0,
-    "work.visit_hours": 8.0,
+    "upkeep.hours_visit": 8.0,
+    "upkeep.hours_per_m3": 3.0,
+    "upkeep.hours_post": 1.5,
     "work.volunteer_share": 0.25,
     "design.walls.solid_fraction": 0.25,
     "design.reef.porosity": 0.65,
@@ -61,7 +63,7 @@ def test_demo_wall_agrees_with_a_count_by_hand(certain) -> None:
         "bundles of branches": math.ceil(packed * 2.0 * 1.1 / (math.pi / 4 * 0.3**2 * 1.8)),
         "posts bought": 80 * post,  # 72 and a tenth are 79.2
         "loose branches": packed * 2.0 * 1.1,
-        "tie wire": 36 * 2 * tie * 1.1,  # 36 pairs at two heights
+        "ties": 36 * 2 * tie * 1.1,  # 36 pairs at two heights
         "nails": 317,  # 72 times 4 and a tenth are 316.8
         "paid hours": 0.75 * hours,
         "volunteer hours": 0.25 * hours,
@@ -85,6 +87,29 @@ def test_demo_reef_agrees_with_a_count_by_hand(certain) -> None:
     faces = 2 * (3 * 1.5 + 3 * 1.5 + 1.5 * 1.5) * FOOT**2
     assert lines["mesh"].quantity == pytest.approx(78 * faces * 1.1 * 1.1)
     assert lines["rings"].quantity == math.ceil(78 * 4 * 6 * FOOT / 0.12 * 1.1)
+
+
+@pytest.mark.parametrize(
+    ("material", "item"),
+    [("shell bag", "bags"), ("fibre shell bag", "bags"), ("shell-cement module", "shell-cement modules"),
+     ("concrete module", "concrete modules")],
+)  # fmt: skip
+def test_every_kind_of_unit_has_its_lines_and_price(small_scenario, material, item) -> None:
+    def edit(table):
+        reef = table["design"]["reef"]
+        reef["material"] = material
+        reef.pop("wire")
+
+    changes = {key: value for key, value in CERTAIN.items() if "reef" not in key}
+    central = small_scenario(changes, edit).central
+    lines = by_name(bill(central, option_of(central, "reef only")))
+    solid = "module" in material
+    assert lines[item].quantity == (78 if solid else 86)  # 78 and a tenth are 85.8
+    assert lines[item].item == material
+    assert ("shell" in lines) is not solid
+    assert "mesh" not in lines
+    assert "rings" not in lines
+    assert lines["mass of modules" if solid else "mass of shell"].quantity > 1000.0
 
 
 def test_three_walls_and_two_gaps_of_the_trade_fit_their_reach(small_scenario) -> None:
@@ -150,11 +175,11 @@ def test_prices_of_upkeep_come_from_the_same_book(certain, small_scenario) -> No
     price = {item.name: item.price for item in central.prices.book}
     paid = day_prices(central)
     assert paid.refill == pytest.approx(
-        2.0 * 1.1 * price["branches"] + 0.75 * 2.0 * price["labour"]
+        2.0 * 1.1 * price["branches"] + 0.75 * 3.0 * price["labour"]
     )
     height = (2.6 + 2.42) * FOOT
     assert paid.post == pytest.approx(
-        (height + 0.2) * 3 * price["post"] + 0.75 * 0.5 * price["labour"]
+        (height + 0.2) * 3 * price["post"] + 0.75 * 1.5 * price["labour"]
     )
     assert paid.visit == pytest.approx(price["boat day"] + 8.0 * price["labour"])
     own = {"prices.refill_per_m3": 100.0, "prices.post": 40.0, "prices.visit": 800.0}
@@ -188,6 +213,9 @@ def test_prices_of_another_year_follow_the_index_or_are_flagged(
     assert items_of_other_years(flagged.prices) == ["post"]
     assert "MIXED PRICE YEARS" in price_flags(flagged)[0]
     assert unit_price(flagged.prices, "post") == pytest.approx(2.0 / FOOT)
+    scenario_file = small_scenario(CERTAIN, edit)
+    rows = bill_rows(scenario_file, built(scenario_file)[0], draws(scenario_file))
+    assert {row.line for row in rows if row.flag} == {"posts bought"}
     brought = small_scenario(
         CERTAIN, lambda table: edit(table, [[2020, 80.0], [2026, 100.0]])
     ).central

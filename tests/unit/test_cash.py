@@ -13,6 +13,7 @@ from edgesim.model.prices import day_prices, unit_price
 from edgesim.names import COST_HEADS, LEDGER_ENTRIES
 from edgesim.outcomes.bill import write_bill
 from edgesim.outcomes.cash import (
+    MIXED,
     TO_DATE,
     VOLUNTEERS,
     built_options,
@@ -24,6 +25,8 @@ from edgesim.outcomes.cash import (
     unit_costs,
 )
 from edgesim.outcomes.dataset import read_dataset, write_dataset, write_table
+from edgesim.outcomes.tables.costs import COST_TABLES, cents, t15_maintenance, t16_cost_by_year
+from edgesim.scenario import CAUTIONS
 from edgesim.studies.ensemble import run_forecast
 
 CENT = 0.01
@@ -85,7 +88,7 @@ def test_volunteers_are_valued_beside_the_cash(dataset, scenario_file) -> None:
     worth = dataset["volunteer_value"].sel(option="walls only").values[0]
     packed = entry(dataset, "walls only", "fill_refilled", 0)[-1]
     posts = entry(dataset, "walls only", "money_posts", 0)[-1] / day_prices(scenario).post
-    hours = packed * scenario.work.hours_per_m3 + posts * scenario.work.hours_per_post
+    hours = packed * scenario.upkeep.hours_per_m3 + posts * scenario.upkeep.hours_post
     hour = unit_price(scenario.prices, "volunteer hour")
     assert worth[1:].sum() == pytest.approx(0.25 * hours * hour, abs=CENT)
     assert worth[0] > 0.0
@@ -161,6 +164,37 @@ def test_cost_rows_say_the_same_as_the_dataset(dataset) -> None:
         assert to_date.expected_discounted == pytest.approx(discounted, abs=CENT)
 
 
+def test_sums_of_mixed_price_years_carry_a_flag(dataset, small_scenario) -> None:
+    assert {row.flag for row in cost_rows(dataset)} == {""}
+    other = small_scenario({"prices.price_year": 2030})
+    mixed = dataset.assign_attrs(edgesim_scenario=other.resolved_toml())
+    assert {row.flag for row in cost_rows(mixed)} == {MIXED}
+    assert "MIXED PRICE YEARS" in t16_cost_by_year(mixed).note
+    assert "MIXED" not in t16_cost_by_year(dataset).note
+
+
+def test_tables_of_money_hold_what_the_dataset_holds(dataset) -> None:
+    for name, entry in COST_TABLES.items():
+        assert entry.missing(dataset) == "", name
+    table = t16_cost_by_year(dataset)
+    place = {name: index for index, name in enumerate(table.headings)}
+    for row in table.rows:
+        flow = dataset["cash_flow"].sel(option=row[0], cost_year=int(row[1])).values.mean(axis=0)
+        shown = [row[place[name]] for name in (*COST_HEADS[:3], "removal owed")]
+        assert shown == [cents(float(value)) for value in flow]
+    upkeep = t15_maintenance(dataset)
+    assert {row[2] for row in upkeep.rows if row[0] == "walls only" and row[1] == "1"} == {"100%"}
+    assert {row[2] for row in upkeep.rows if row[0] == "reef only"} == {"0%"}
+    worked = sum(float(row[4]) for row in upkeep.rows if row[0] == "walls only")
+    hours = dataset["crew_hours"].sel(option="walls only").values[:, -1]
+    assert worked == pytest.approx(hours.mean(), abs=0.11)
+    packed = sum(float(row[5]) for row in upkeep.rows if row[0] == "walls only")
+    books = dataset["ledger"].sel(option="walls only", ledger_entry="fill_refilled").values
+    assert packed == pytest.approx(books[:, -1].mean(), abs=0.11)
+    for entry in COST_TABLES.values():
+        assert CAUTIONS in entry.build(dataset).note
+
+
 def test_costs_survive_the_way_to_disk(dataset, scenario_file, tmp_path: Path) -> None:
     write_dataset(dataset, tmp_path / "forecast.nc")
     again = read_dataset(tmp_path / "forecast.nc")
@@ -174,6 +208,9 @@ def test_costs_survive_the_way_to_disk(dataset, scenario_file, tmp_path: Path) -
 
 def test_options_share_the_prices_of_a_member(dataset) -> None:
     # What both lines share is paid once; without it the two builds add up.
-    built = {name: dataset["cash_flow"].sel(option=name).values[:, 0, 0] for name in built_options(dataset)}
+    built = {
+        name: dataset["cash_flow"].sel(option=name).values[:, 0, 0]
+        for name in built_options(dataset)
+    }
     assert (built["walls and reef"] < built["walls only"] + built["reef only"]).all()
     assert (built["walls and reef"] > np.maximum(built["walls only"], built["reef only"])).all()

@@ -14,7 +14,7 @@ import xarray as xr
 from scipy import stats
 
 from edgesim.errors import DataFileError, InvalidParameterError
-from edgesim.names import BUDGETS, BY_NAME, DERIVED, LEDGER_ENTRIES, VARIABLES
+from edgesim.names import BUDGETS, BY_NAME, DERIVED, LEDGER_ENTRIES, SHELL_PARTS, VARIABLES
 from edgesim.outcomes.dataset import (
     Facts,
     build_dataset,
@@ -39,7 +39,7 @@ from edgesim.outcomes.summary import (
 def small_result(ny: int, nx: int, nt: int, speed: float) -> dict[str, Any]:
     """Every quantity zero, but an edge that retreats everywhere at `speed` a record."""
     sizes = {"time": nt, "alongshore": ny, "cross_shore": nx, "ledger_entry": len(LEDGER_ENTRIES)}
-    sizes["budget"] = len(BUDGETS)
+    sizes |= {"budget": len(BUDGETS), "shell_part": len(SHELL_PARTS), "visit": 3}
     result = {
         variable.name: np.zeros([sizes[dim] for dim in variable.dims[2:]])
         for variable in VARIABLES

@@ -15,13 +15,13 @@ from edgesim.model.step import Member, run_until
 BOOKS = {"ledger", "residual"}
 """Fields to which every process posts, and the closing of the books."""
 
-FIXED = {"mesh_end"}
+FIXED = {"mesh_end", "ring_end"}
 """Fields that nobody writes after the start."""
 
 DAYS = 740
 """Two years: long enough for ties, fill, mesh and visits to have moved."""
 
-READERS = ("raise_lines", "flood_lines", "solve", "calm_share", "settle_books")
+READERS = ("raise_lines", "flood_lines", "solve", "calm_share", "settle_books", "share_lost", "loose_washing", "wall_kt")
 """Other functions of the step that are handed the state or the member."""
 
 

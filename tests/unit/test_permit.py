@@ -96,7 +96,7 @@ def test_crest_six_inches_above_mean_high_water(inches: float, word: str) -> Non
     assert answer("2705", "(f)", replace(LINE, crest=0.8 + inches * INCH)) == word
 
 
-@pytest.mark.parametrize(("feet", "word"), [(1.9, INSIDE), (2.0, INSIDE), (2.1, OUTSIDE)])
+@pytest.mark.parametrize(("feet", "word"), [(1.99, INSIDE), (2.0, INSIDE), (2.01, OUTSIDE)])
 def test_two_feet_of_water_at_mean_low_water(feet: float, word: str) -> None:
     # 4VAC20-1330-40 A 2 (read): greatest depth, which is under the seaward edge of this slope.
     assert answer("VA", "A 2, first", replace(LINE, offset=2.0 + 10 * feet * FOOT - 0.5)) == word
@@ -182,6 +182,9 @@ def test_numbers_of_a_line_by_hand() -> None:
     assert found["area"] == pytest.approx(10.0)
     assert found["volume"] == pytest.approx(9.0)
     assert found["volume_below_mhw"] == pytest.approx(9.0)
+    gapped = design_numbers(replace(LINE, segments=((0.0, 6.0), (8.0, 10.0))))
+    assert gapped["open_share"].value == pytest.approx(0.2)
+    assert gapped["narrowest_gap"].value == pytest.approx(2.0)
     assert longest_run([(0.0, 4.0), (6.0, 9.0), (9.5, 20.0)], 1.0) == pytest.approx(14.0)
 
 
@@ -199,7 +202,8 @@ def test_the_screen_reads_scenarios_with_spread(small_scenario) -> None:
         table["design"]["walls"]["crest"] = {"low": "2.5 ft", "high": "3.2 ft"}
 
     found = {
-        (item.pack.short, item.rule.cites, item.line): item for item in screen(small_scenario(edit=edit))
+        (item.pack.short, item.rule.cites, item.line): item
+        for item in screen(small_scenario(edit=edit))
     }
     crest = found["NC .2105", "paragraph (f)", "walls"]
     assert crest.answer == CANNOT_TELL
@@ -219,7 +223,9 @@ def test_rule_packs_are_dated_sourced_and_warn_when_they_have_run_out() -> None:
     assert "fetch" not in dated_words(federal, date(2026, 3, 14))
 
 
-def test_every_row_has_number_limit_date_and_agency_and_never_leave_to_build(small_scenario) -> None:
+def test_every_row_has_number_limit_date_and_agency_and_never_leave_to_build(
+    small_scenario,
+) -> None:
     table = permit_table(small_scenario())
     place = {name: index for index, name in enumerate(table.headings)}
     assert len(table.rows) > 20
@@ -230,12 +236,24 @@ def test_every_row_has_number_limit_date_and_agency_and_never_leave_to_build(sma
         assert row[place["limit"]]
         assert row[place["date of the rule (mark)"]]
     every = markdown_text(table) + csv_text(table) + markdown_text(numbers_table(small_scenario()))
-    for word in ("permitted", "allowed", "approved", "authorised", "authorized", "compliant", "legal to"):
+    for word in (
+        "permitted",
+        "allowed",
+        "approved",
+        "authorised",
+        "authorized",
+        "compliant",
+        "legal to",
+    ):
         assert word not in every.lower(), word
 
 
 def test_cautions_stand_under_every_table(small_scenario) -> None:
-    for table in (permit_table(small_scenario()), numbers_table(small_scenario()), checklist_table()):
+    for table in (
+        permit_table(small_scenario()),
+        numbers_table(small_scenario()),
+        checklist_table(),
+    ):
         assert CAUTIONS in table.note
 
 

@@ -91,6 +91,13 @@ def test_a_wrong_book_is_refused_with_one_sentence(with_book, lines, words) -> N
         assert word in sentence
 
 
+def test_an_index_of_nothing_is_refused(with_book) -> None:
+    with pytest.raises(ScenarioError, match="not a level of prices above 0") as caught:
+        with_book("post,m,1,2,3,USD,2020,q,read", index=[[2020, 0.0], [2026, 100.0]])
+    assert len(caught.value.problems) == 1
+    assert "2020: 0" in caught.value.problems[0]
+
+
 def test_a_missing_column_and_a_missing_file_are_told(with_book, tmp_path: Path) -> None:
     with pytest.raises(ScenarioError, match='has no column "year"'):
         with_book("post,m,1,2,3,USD,q,read", heading=HEADING.replace("year,", ""))

@@ -8,11 +8,10 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
+from edgesim.model.bill import MEASURE, VOLUNTEER
 from edgesim.names import COST_HEADS
 from edgesim.outcomes.bill import (
-    MEASURE,
     OTHER_UNITS,
-    VOLUNTEER,
     Row,
     bill_rows,
     built,
@@ -202,10 +201,9 @@ def t16_cost_by_year(dataset: xr.Dataset) -> Table:
 
 
 def _flags(dataset: xr.Dataset) -> str:
-    """What must be known of the prices, where the forecast carries its scenario."""
-    if SITE.holds(dataset):
-        return " " + " ".join(price_flags(scenario_file_of(dataset).central))
-    return ""
+    """What must be known of the prices, where the forecast carries its scenario, and the cautions."""
+    flags = price_flags(scenario_file_of(dataset).central) if SITE.holds(dataset) else []
+    return " " + " ".join([*flags, CAUTIONS])
 
 
 def t15_maintenance(dataset: xr.Dataset) -> Table:
@@ -223,7 +221,8 @@ def t15_maintenance(dataset: xr.Dataset) -> Table:
     rows = [cells for option in built_options(dataset) for cells in _upkeep_rows(dataset, option)]
     currency = dataset.attrs["currency"]
     headings = (
-        "option", "year", "chance of a visit", "visits (expected)", "branches packed in, m3 (expected)",
+        "option", "year", "chance of a visit", "visits (expected)", "crew hours (expected)",
+        "branches packed in, m3 (expected)",
         "branches packed in, yd3 (expected)", f"upkeep ({currency}, expected)", f"upkeep ({currency}, 90 %)",
     )  # fmt: skip
     note = (
@@ -239,14 +238,16 @@ def _upkeep_rows(dataset: xr.Dataset, option: str) -> Iterator[tuple[str, ...]]:
     visits = np.nan_to_num(of_option["refills"].values[:, records])
     fill = of_option["ledger"].sel(ledger_entry="fill_refilled").values[:, records]
     upkeep = of_option["cash_flow"].sel(cost_head="upkeep").values
+    hours = np.nan_to_num(of_option["crew_hours"].values[:, records])
     for index, year in enumerate(dataset["cost_year"].values):
         if index == 0:
             continue
         came = visits[:, index] - visits[:, index - 1]
+        worked = float((hours[:, index] - hours[:, index - 1]).mean())
         packed = float((fill[:, index] - fill[:, index - 1]).mean())
         yield (
             option, str(int(year)), f"{float((came > 0).mean()):.0%}", f"{float(came.mean()):.1f}",
-            f"{packed:.1f}", f"{packed * OTHER_UNITS['m3'][1]:.1f}", cents(float(upkeep[:, index].mean())),
+            f"{worked:.1f}", f"{packed:.1f}", f"{packed * OTHER_UNITS['m3'][1]:.1f}", cents(float(upkeep[:, index].mean())),
             _band(upkeep[:, index]),
         )  # fmt: skip
 
