@@ -99,6 +99,8 @@ def write_plan(
         for apart in (FIGURES_FOLDER, TABLES_FOLDER):
             (beside / apart / CAUTIONS_FILE).write_text(f"{CAUTIONS}\n", encoding="utf-8")
         return [_moved(part, folder / part.name) for part in sorted(beside.iterdir())]
+    except DataFileError:
+        raise
     except OSError as error:
         msg = f"{folder}: cannot be written ({error.strerror or error}). Name a folder of your own with --output."
         raise DataFileError(msg) from error

@@ -50,21 +50,21 @@ def few_figures() -> Iterator[None]:
 
 
 @pytest.fixture(scope="session")
-def plan(synthetic_dataset: xr.Dataset, tmp_path_factory: pytest.TempPathFactory) -> Written:
+def plan(whole_dataset: xr.Dataset, tmp_path_factory: pytest.TempPathFactory) -> Written:
     """A plan with two figures."""
     from edgesim.report.plan import write_plan
 
     folder = tmp_path_factory.mktemp("plan")
     with few_figures():
-        write_plan(synthetic_dataset, folder, workers=1)
+        write_plan(whole_dataset, folder, workers=1)
     return Written(folder)
 
 
 @pytest.fixture(scope="session")
-def whole_plan(synthetic_dataset: xr.Dataset, tmp_path_factory: pytest.TempPathFactory) -> Written:
+def whole_plan(whole_dataset: xr.Dataset, tmp_path_factory: pytest.TempPathFactory) -> Written:
     """A plan with every figure that the invented ensemble can fill."""
     from edgesim.report.plan import write_plan
 
     folder = tmp_path_factory.mktemp("whole_plan")
-    write_plan(synthetic_dataset, folder, workers=1)
+    write_plan(whole_dataset, folder, workers=1)
     return Written(folder)

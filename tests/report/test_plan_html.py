@@ -120,7 +120,7 @@ def test_pages_of_limits_and_provenance_are_there(plan: Any, tree: Any):
     headings = [text(e) for e in tree.iter("h3")]
     assert any("Limits of this forecast" in heading for heading in headings)
     assert any("Provenance" in heading for heading in headings)
-    assert 'title = "Invented reach"' in text(next(tree.iter("pre")))
+    assert 'title = "Invented reach' in text(next(tree.iter("pre")))
     assert "Seed: 7." in text(tree)
 
 

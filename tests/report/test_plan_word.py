@@ -118,9 +118,11 @@ def test_properties_and_running_lines(word: Any):
 
 
 def test_pages_of_limits_and_provenance_begin_a_page(word: Any):
-    for words in ("Limits of this forecast", "Provenance"):
-        (heading,) = [p for p in word.paragraphs if p.style.name == "Heading 2" and words in p.text]
-        assert heading.paragraph_format.page_break_before
+    headings = [p for p in word.paragraphs if p.style.name in ("Heading 1", "Heading 2")]
+    names = [p.text.split(maxsplit=1)[-1] for p in headings]
+    assert headings[names.index("Limits of this forecast")].paragraph_format.page_break_before
+    assert headings[names.index("Appendices")].paragraph_format.page_break_before
+    assert names.index("Provenance") == names.index("Appendices") + 1
 
 
 def test_headings_go_down_one_level_at_a_time(word: Any):
