@@ -207,7 +207,13 @@ def forecast(shelf: Shelf) -> Section:
     blocks: list[Block] = [
         finding(told.horizon_words(data)),
         Heading("results", "Results"),
-        *shelf.show("T11", "F13"),
+        Paragraph(
+            cite(
+                "Medians and bands by option and year stand in [[sec:numbers]].",
+                shelf.see("T11"),
+            )
+        ),
+        *shelf.show("F13"),
     ]
     if has_walls(data, option) or has_reef(data, option):
         blocks.append(finding(cite(told.mud_words(data, option), shelf.see("F14"))))
@@ -223,11 +229,13 @@ def forecast(shelf: Shelf) -> Section:
     blocks += [
         Heading("assumptions", "Assumptions and their sources"),
         Paragraph(
-            "Every input that the model uses stands here with where it comes from and how far it "
-            "is to be trusted: read in a source, computed, remembered, a judgement, or common "
-            "practice without a source."
+            cite(
+                "Every input that the model uses stands in [[sec:inputs]] with where it comes from "
+                "and how far it is to be trusted: read in a source, computed, remembered, a "
+                "judgement, or common practice without a source.",
+                shelf.see("T9", "T10"),
+            )
         ),
-        *shelf.show("T9", "T10"),
         Heading("sensitivity", "What matters most"),
         Paragraph(
             "Inputs to which the result is sensitive are worth measuring; for the others a guess will do."

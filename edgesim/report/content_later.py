@@ -270,9 +270,17 @@ def appendices(shelf: Shelf) -> Section:
         Paragraph("Every input, in metres, kilograms, seconds and radians, defaults written out."),
         Listing(str(attrs["edgesim_scenario"]), "Scenario file"),
     ]
+    numbers: list[Block] = [
+        Heading("numbers", "The forecast in numbers"),
+        *shelf.show("T11"),
+        Heading("inputs", "Inputs and their sources"),
+        *shelf.show("T9", "T10"),
+    ]
     left = rest()
     more: list[Block] = [Heading("more", "Further figures and tables"), *left] if left else []
-    return Section("appendices", "Appendices", (*provenance, *more, *closing), new_page=True)
+    return Section(
+        "appendices", "Appendices", (*provenance, *numbers, *more, *closing), new_page=True
+    )
 
 
 def sources(shelf: Shelf) -> Bullets:

@@ -233,6 +233,5 @@ class Writer:
         ]
         room = TURNED_WIDTH if self.turned else TEXT_WIDTH
         parts.table(self.word, content.columns, content.rows, style, numeric, room)
-        if content.note:
-            self.word.add_paragraph(content.note, style="Note")
-        self.word.add_paragraph(f"The same table as a file: {content.csv}.", style="Note")
+        place = f"The same table as a file: {content.csv}."
+        self.word.add_paragraph(f"{content.note} {place}".strip(), style="Note")

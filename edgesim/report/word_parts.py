@@ -21,6 +21,15 @@ from docx.shared import Mm, Pt
 
 HEADER_SHADE = "E9EEF2"
 
+PADDING = 4.5
+"""White at both sides of a cell. [mm]"""
+
+LETTER_PER_POINT = 0.21
+"""Width of a letter for each point of its size, with something to spare. [mm]"""
+
+LONGEST_WORD = 24
+"""Letters from which a word is broken. [1]"""
+
 
 def bookmark_name(target: str) -> str:
     """Name of a bookmark: letters, digits and underscores, at most 40.
@@ -153,7 +162,7 @@ def describe(picture: Any, title: str, words: str) -> None:
 
 
 def column_widths(
-    columns: Sequence[str], rows: Sequence[Sequence[str]], room: float
+    columns: Sequence[str], rows: Sequence[Sequence[str]], room: float, letter: float = 1.6
 ) -> list[float]:
     """Share the width of a page among columns by what they hold.
 
@@ -163,25 +172,28 @@ def column_widths(
         Texts.
     room : float
         Width of the page. [mm]
+    letter : float, default 1.6
+        Width of a letter. [mm]
 
     Returns
     -------
     list of float
-        Widths that fill the room; none too narrow for its longest word, if they all fit. [mm]
+        Widths that fill the room: first what the longest word needs, then by length of text. [mm]
 
     Examples
     --------
     >>> [round(width) for width in column_widths(["a", "b"], [["x", "one two three four five"]], 100)]
-    [24, 76]
+    [14, 86]
     """
     every = [[column, *(row[index] for row in rows)] for index, column in enumerate(columns)]
     words = [max(len(word) for text in texts for word in text.split() or [""]) for texts in every]
-    # The square root keeps one long text from taking the room of all others.
-    wants = [
-        max(word + 2.0, 2.2 * max(len(text) for text in texts) ** 0.6)
-        for word, texts in zip(words, every, strict=True)
-    ]
-    return [room * want / sum(wants) for want in wants]
+    needs = [PADDING + letter * min(word, LONGEST_WORD) for word in words]
+    if sum(needs) >= room:
+        return [room * need / sum(needs) for need in needs]
+    # The power keeps one long text from taking the room of all others.
+    wants = [max(len(text) for text in texts) ** 0.7 for texts in every]
+    rest = room - sum(needs)
+    return [need + rest * want / sum(wants) for need, want in zip(needs, wants, strict=True)]
 
 
 def table(
@@ -196,7 +208,8 @@ def table(
     made = word.add_table(rows=0, cols=len(columns), style="Table Grid")
     made.alignment = WD_TABLE_ALIGNMENT.CENTER
     made.autofit = False
-    widths = column_widths(columns, rows, room)
+    letter = LETTER_PER_POINT * word.styles[style].font.size.pt
+    widths = column_widths(columns, rows, room, letter)
     for column, width in zip(made.columns, widths, strict=True):
         column.width = Mm(width)
     _row(word, made, columns, style, numeric, widths, header=True)
