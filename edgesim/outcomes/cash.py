@@ -8,8 +8,8 @@ import numpy as np
 import xarray as xr
 from numpy.typing import ArrayLike, NDArray
 
-from edgesim.names import COST_HEADS, LEDGER_ENTRIES
 from edgesim.model.prices import items_of_other_years
+from edgesim.names import COST_HEADS, LEDGER_ENTRIES
 from edgesim.outcomes.embedded import SITE, scenario_of
 from edgesim.outcomes.indicators import NO_ACTION, yearly_records
 

@@ -87,7 +87,8 @@ def test_a_run_ends_well_and_writes_every_file(done: tuple[Answer, Path]) -> Non
         for kind in ("png", "svg")
     }
     tables = {"summary.csv", "takeover.csv", "cost.csv", "bill.csv", "cautions.txt"}
-    assert names == {"forecast.nc"} | tables | figures
+    race = {"upkeep_log.csv", "stability.csv"}
+    assert names == {"forecast.nc"} | tables | race | figures
     for name in names:
         start = (folder / name).read_bytes()[:8]
         if name.endswith(".png"):

@@ -67,7 +67,8 @@ def test_a_wall_to_the_side_of_the_survey_cannot_be_told(screened) -> None:
 
 def test_a_hollow_that_the_bed_has_by_itself_is_not_the_walls_doing(screened) -> None:
     bar = [["0 m", "-0.5 m"], ["3 m", "-1.5 m"], ["6 m", "-0.5 m"], ["30 m", "-3 m"]]
-    assert screened([[0, 0], [60, 0]], [(20.0, 40.0)], profile=bar).answer == OPEN
+    # The trough behind the bar is shut off between the points at low water, far from the wall.
+    assert screened(HEADLANDS, [(45.0, 55.0)], profile=bar).answer == OPEN
 
 
 def test_the_demonstration_is_open_in_every_option(small_scenario) -> None:

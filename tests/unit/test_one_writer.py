@@ -21,7 +21,16 @@ FIXED = {"mesh_end", "ring_end"}
 DAYS = 740
 """Two years: long enough for ties, fill, mesh and visits to have moved."""
 
-READERS = ("raise_lines", "flood_lines", "solve", "calm_share", "settle_books", "share_lost", "loose_washing", "wall_kt")
+READERS = (
+    "raise_lines",
+    "flood_lines",
+    "solve",
+    "calm_share",
+    "settle_books",
+    "share_lost",
+    "loose_washing",
+    "wall_kt",
+)
 """Other functions of the step that are handed the state or the member."""
 
 

@@ -1,0 +1,156 @@
+"""Draw the pictures of docs/science/reef.md and decay.md into docs/images.
+
+Run from the root of the repository: ``python docs/science/draw_reef.py``; it takes some minutes.
+Name pictures to draw only those: crest_tradeoff, decay, reef_exposure, takeover_map.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import numpy as np
+from matplotlib import style
+from matplotlib.figure import Figure
+
+from edgesim.figures.crest_tradeoff import crest_tradeoff as draw_tradeoff
+from edgesim.figures.style import BLACK, BLUE, GREEN, ORANGE, PURPLE, STYLE, VERMILLION, new_figure
+from edgesim.figures.takeover_map import takeover_map as draw_map
+from edgesim.outcomes.tradeoff import crest_tradeoff, reduction_by_inundation
+from edgesim.processes.oysters import consolidation, reef_growth
+from edgesim.processes.wire import STEEL_RATES, WIRES, ZINC_RATES, coating_thickness, strength_left
+from edgesim.processes.wood import WOODS, fill_remaining, weibull_survival
+from edgesim.scenario import load_scenario
+from edgesim.studies.takeover_map import takeover_map
+
+ROOT = Path(__file__).parents[2]
+IMAGES = ROOT / "docs" / "images"
+DPI = 200
+
+
+def tradeoff() -> Figure:
+    """Crest level, waves and oysters on the tide of the demonstration."""
+    scenario = load_scenario(ROOT / "configs" / "demo.toml").overridden(
+        {
+            "run.years": 1, "run.cell_size": 1.0, "run.water_level_bins": 12,
+            "design.reef.unit_height": 1.05,
+            "design.reef.offset": 5.5,
+        }
+    )  # fmt: skip
+    dataset = crest_tradeoff(scenario)
+    dry, wet = reduction_by_inundation(dataset)
+    sys.stdout.write(f"height reduction: dry crests {dry:.0%}, wet crests {wet:.0%}\n")
+    return draw_tradeoff(dataset)
+
+
+def takeover() -> Figure:
+    """Chance of takeover over spat and branch life."""
+    scenario = load_scenario(Path(__file__).with_name("small_tide.toml"))
+    dataset = takeover_map(
+        scenario,
+        "walls and reef",
+        recruitment=(0.0, 500.0, 2000.0, 8000.0),
+        branch_life=(0.5, 1.5, 5.0),
+        wires=("galvanised", "stainless"),
+    )
+    return draw_map(dataset)
+
+
+def exposure() -> Figure:
+    """Growth by time in air, and cementing by density."""
+    with style.context(STYLE):
+        figure = new_figure(70.0)
+        left, right = figure.subplots(1, 2)
+        share = np.linspace(0.0, 0.75, 151)
+        for low, high, look in ((0.10, 0.55, "-"), (0.10, 0.70, "--")):
+            growth = [100.0 * reef_growth(float(e), low, high) for e in share]
+            left.plot(100.0 * share, growth, color=GREEN, ls=look)
+        left.axvspan(20.0, 40.0, color=GREEN, alpha=0.12, lw=0)
+        left.set_title("Growth of the crest: new reefs (line), old (dashed)")
+        left.set_xlabel("Time in air (%)")
+        left.set_ylabel("Growth over its most (%)")
+        density = np.linspace(0.0, 3000.0, 121)
+        for scale, look in ((200.0, ":"), (500.0, "-"), (1500.0, "--")):
+            right.plot(
+                density,
+                [100.0 * consolidation(float(n), scale) for n in density],
+                color=BLUE,
+                ls=look,
+            )
+        right.axhline(70.0, color=BLACK, lw=0.8)
+        right.annotate("keeps its shape without wire", (2950.0, 62.0), ha="right", fontsize=7)
+        right.set_title("Cement: low, middle and high need of oysters")
+        right.set_xlabel("Adult oysters (per m²)")
+        right.set_ylabel("Cemented (%)")
+    return figure
+
+
+def decay() -> Figure:
+    """Posts, branches and wire against time."""
+    years = np.linspace(0.0, 30.0, 301)
+    with style.context(STYLE):
+        figure = new_figure(92.0)
+        posts, fill, wires = figure.subplots(1, 3)
+        looks = (
+            ("untreated softwood", VERMILLION, "-"), ("durable heartwood", ORANGE, "--"),
+            ("treated pine", BLUE, "-."), ("composite", BLACK, ":"),
+        )  # fmt: skip
+        for name, colour, line in looks:
+            wood = WOODS[name]
+            left = [100.0 * weibull_survival(float(t), wood.life[1], wood.shape) for t in years]
+            posts.plot(years, left, color=colour, ls=line, label=name)
+        posts.set_title("Posts still sound")
+        short = years[years <= 5.0]
+        branches = (
+            ("softwood branches", VERMILLION, "-"), ("untreated branches", ORANGE, "--"),
+            ("durable branches", BLUE, "-."),
+        )  # fmt: skip
+        for name, colour, line in branches:
+            rate = (WOODS[name].decay or (0.0, 0.0, 0.0))[1]
+            fill.plot(
+                short, [100.0 * fill_remaining(float(t), rate, 0.3) for t in short],
+                color=colour, ls=line, label=name,
+            )  # fmt: skip
+        fill.set_title("Fill left, never topped up")
+        for name, colour, line in (
+            ("thin galvanised", VERMILLION, "-"), ("galvanised", ORANGE, "--"),
+            ("zinc-aluminium", PURPLE, "-."), ("jacketed galvanised", BLUE, ":"),
+        ):  # fmt: skip
+            wire = WIRES[name]
+            diameter = 1.4e-3 if name.startswith("thin") else 2.7e-3
+            strength = [
+                100.0 * strength_left(
+                    float(t), wire.jacket_life[1], coating_thickness(wire.coating_mass[1]),
+                    ZINC_RATES["intertidal"][1] / wire.coating_factor[1], diameter,
+                    STEEL_RATES["intertidal"][1],
+                )
+                for t in years
+            ]  # fmt: skip
+            wires.plot(years, strength, color=colour, ls=line, label=name)
+        wires.axhline(50.0, color=BLACK, lw=0.8)
+        wires.set_title("Strength of wire in the tide")
+        for axes in (posts, fill, wires):
+            axes.set_xlabel("Years")
+            axes.set_ylim(0.0, 103.0)
+            axes.set_xlim(left=0.0)
+            axes.legend(fontsize=7, loc="upper center", bbox_to_anchor=(0.5, -0.22))
+        posts.set_ylabel("Share left (%)")
+    return figure
+
+
+PICTURES = {
+    "reef_exposure": exposure,
+    "decay": decay,
+    "crest_tradeoff": tradeoff,
+    "takeover_map": takeover,
+}
+
+
+def main() -> None:
+    """Draw the pictures named, or all."""
+    for name in sys.argv[1:] or PICTURES:
+        PICTURES[name]().savefig(IMAGES / f"{name}.png", dpi=DPI)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,63 @@
+"""Crest level, waves and oysters: the published comparison, in direction and rough size.
+
+Morris and others, 2021, Atlantic and Gulf living shorelines (abstract, read): structures under water
+less than half of the time cut wave height by about 68 % but are no oyster habitat; those under water
+more than half of it suit oysters but cut about 5 %, like controls.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pytest
+import xarray as xr
+
+from edgesim.figures.crest_tradeoff import crest_tradeoff as draw
+from edgesim.outcomes.tradeoff import crest_tradeoff, reduction_by_inundation
+
+Make = Callable[..., Any]
+
+
+@pytest.fixture(scope="module")
+def tradeoff(small_scenario: Make) -> xr.Dataset:
+    changes = {"run.years": 1, "design.reef.unit_height": 1.05, "design.reef.offset": 5.5}
+    return crest_tradeoff(small_scenario({**changes, "run.water_level_bins": 8}))
+
+
+@pytest.mark.published
+def test_dry_reefs_break_waves_and_wet_ones_hardly_do(
+    tradeoff: xr.Dataset, tell: Callable[[str], None]
+) -> None:
+    dry, wet = reduction_by_inundation(tradeoff)
+    tell(f"height reduction: dry crests {dry:.0%} (published 68 %), wet crests {wet:.0%} (5 %)")
+    # Direction: far more above than below. Size: the wet ones within 15 points of 5 %; the dry ones
+    # miss 68 % (docs/science/reef.md says by how much), so only that they cut a quarter or more.
+    assert dry > 2.0 * wet
+    assert abs(wet - 0.05) < 0.15
+    assert dry > 0.25
+
+
+@pytest.mark.published
+def test_oysters_grow_only_on_reefs_under_water_about_half_of_the_time_or_more(
+    tradeoff: xr.Dataset,
+) -> None:
+    """Establishment needs half of the time under water; growth ends at 55 % in air (Ridge, 2015)."""
+    growth, in_air = tradeoff["growth"].values, tradeoff["in_air"].values
+    assert np.all(growth[in_air > 0.55] < 1e-12)
+    assert growth[in_air <= 0.5].max() > 0.9
+
+
+def test_reduction_rises_and_growth_peaks_below_it(tradeoff: xr.Dataset) -> None:
+    reduction, growth = tradeoff["height_reduction"].values, tradeoff["growth"].values
+    assert np.all(np.diff(reduction) > -1e-6)
+    assert reduction[int(np.argmax(growth))] < 0.5 * reduction[-1]
+
+
+def test_figure_names_both_units_the_datum_and_its_two_lines(tradeoff: xr.Dataset) -> None:
+    figure = draw(tradeoff)
+    words = " ".join(text.get_text() for text in figure.findobj(lambda o: hasattr(o, "get_text")))
+    for word in ("m NAVD88", "ft NAVD88", "oysters: growth", "waves: height taken off"):
+        assert word in words
+    assert "Invented data" in words
