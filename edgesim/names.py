@@ -141,6 +141,13 @@ VARIABLES: tuple[Variable, ...] = (
         "live oysters per plan area of reef unit, all sizes, mean over units",
     ),
     Variable(
+        "oyster_sizes",
+        "Live oysters by size",
+        "m-2",
+        (*_SERIES, "oyster_size"),
+        "live oysters of each class of shell height per plan area of reef unit, mean over units; every year class counts at its mean height",
+    ),
+    Variable(
         "wood_oysters",
         "Live oysters on the walls",
         "m-2",
@@ -395,6 +402,9 @@ DERIVED: tuple[str, ...] = (
     "first_failure_year",
 )
 """Quantities that follow from what the model writes down."""
+
+OYSTER_SIZE_STEP, OYSTER_SIZE_COUNT = 0.010, 16
+"""Width of a class of shell height [m], and how many there are; the last holds all larger ones."""
 
 CEMENTED = 0.7
 """Degree of cementing from which a reef keeps its shape without wire (judgement). [1]"""

@@ -130,6 +130,12 @@ def _synthetic_books(walls: bool, reef: bool, refills: Floats, years: Floats) ->
     return books
 
 
+def _sizes(oysters: Floats) -> Floats:
+    """Spread a density over 16 classes of shell height, most of it round 45 mm."""
+    shape = np.exp(-0.5 * ((np.arange(16) - 4.0) / 2.5) ** 2)
+    return np.outer(oysters, shape / shape.sum())
+
+
 def synthetic_member(facts: Facts, walls: bool, reef: bool, member: int) -> dict[str, Any]:
     """One invented member: plausible in shape and size, computed by no model."""
     rng = np.random.default_rng((11, member))
@@ -186,6 +192,7 @@ def synthetic_member(facts: Facts, walls: bool, reef: bool, member: int) -> dict
         **_log(years, refills, walls=walls, reef=reef),
         "consolidation": cement if reef else nothing,
         "oyster_density": oysters if reef else nothing,
+        "oyster_sizes": _sizes(oysters) if reef else np.full((years.size, 16), np.nan),
         "reef_crest": crest if reef else nothing,
         "reef_exposure": np.clip(0.5 + 0.4 * crest, 0, 1) if reef else nothing,
         "wall_transmission": wall_kt if walls else nothing,

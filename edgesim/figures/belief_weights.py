@@ -52,7 +52,7 @@ def belief_weights(dataset: xr.Dataset) -> Figure:
     years = dataset["review_year"].values
     weights = 100 * dataset["belief_weight"].transpose("belief", "review").values
     bottom = np.zeros(years.size)
-    hatches = ("", "////", "....", "xxxx", "----")
+    hatches = ("", "////", "....", "xx", "----")
     for index, name in enumerate(dataset["belief"].values):
         look = OPTION_LOOKS[1 + index % (len(OPTION_LOOKS) - 1)]
         axes.fill_between(

@@ -29,7 +29,7 @@ READING = (
 LOOKS = {
     "visit": (BLUE, "", "visits a year"),
     "repair": (VERMILLION, "////", "repair called for (%)"),
-    "review": (GREEN, "xxxx", "formal review"),
+    "review": (GREEN, "xx", "formal review"),
 }
 
 

@@ -1,9 +1,10 @@
-"""The reef's own life: oysters, time in air and height through the years."""
+"""The reef's own life: oysters, their sizes, time in air and height through the years."""
 
 from __future__ import annotations
 
 import numpy as np
 import xarray as xr
+from matplotlib import colormaps
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
@@ -20,6 +21,7 @@ from edgesim.figures.style import (
     halo,
     last_range,
     last_year,
+    median,
     members_of,
     new_figure,
     note_evidence,
@@ -28,6 +30,7 @@ from edgesim.figures.style import (
     year_axis,
 )
 from edgesim.outcomes.dataset import years_elapsed
+from edgesim.outcomes.indicators import record_of_year
 from edgesim.outcomes.summary import METRES_PER_FOOT
 from edgesim.outcomes.triggers import LOCAL_REEF
 
@@ -53,8 +56,8 @@ def alt_text(dataset: xr.Dataset) -> str:
     option = featured_option(dataset)
     low, high = last_range(dataset, "reef_exposure", option)
     return (
-        "Three panels through time: live oysters a square metre and square foot, height of the reef against "
-        "its height at build in centimetres and inches, and share of the time that its crest is in air. "
+        "Panels through time: live oysters a square metre and square foot, height of the reef against "
+        "its height at build in centimetres and inches, and share of the time that its crest is in air; below, oysters by shell height. "
         f"{headline(dataset)}. In the end the crest is in air {100 * low:.0f} to {100 * high:.0f} % of the time."
     )
 
@@ -74,8 +77,12 @@ def oysters(dataset: xr.Dataset) -> Figure:
         Metric units at the left, customary ones at the right.
     """
     option = featured_option(dataset)
-    figure = new_figure(150.0)
-    density, height, air = figure.subplots(3, 1, sharex=True)
+    figure = new_figure(150.0 if "oyster_sizes" not in dataset else 195.0)
+    rows = 3 + ("oyster_sizes" in dataset)
+    grid = figure.add_gridspec(rows, 1, height_ratios=[1.0] * rows)
+    density, height, air = (figure.add_subplot(grid[row]) for row in range(3))
+    if rows == 4:
+        _sizes(figure.add_subplot(grid[3]), dataset, option)
     years, last = years_elapsed(dataset), last_year(dataset)
     draw_bands(density, years, members_of(dataset, "oyster_density", option), Look(GREEN, "-", "D"))
     density.axhline(LOCAL_REEF, color=MUTED, ls=":", lw=1.2)
@@ -92,9 +99,41 @@ def oysters(dataset: xr.Dataset) -> Figure:
     _air(air, dataset, option)
     for axes in (density, height, air):
         year_axis(axes, last, label=axes is air)
+        axes.tick_params(labelbottom=axes is air)
     note_evidence(density, last, 0.2)
     finish(figure, dataset, headline(dataset), READING)
     return figure
+
+
+def _sizes(axes: Axes, dataset: xr.Dataset, option: str) -> None:
+    """Draw the sizes of the oysters at a few years, medians of the members."""
+    size = 1000 * dataset["oyster_size"].values
+    width = float(size[1] - size[0])
+    elapsed = years_elapsed(dataset)
+    shown = [year for year in (1, 3, 5, last_year(dataset)) if year <= last_year(dataset)]
+    styles = ("-", "--", "-.", ":")
+    shades = colormaps["inferno"](np.linspace(0.0, 0.72, len(set(shown))))
+    for year, style, shade in zip(sorted(set(shown)), styles, shades, strict=False):
+        record = record_of_year(elapsed, year)
+        if record is None:
+            continue
+        then = dataset["oyster_sizes"].sel(option=option).isel(time=record)
+        found = median(then.transpose("member", "oyster_size").values)
+        axes.stairs(
+            found,
+            np.append(size - width / 2, size[-1] + width / 2),
+            color=shade,
+            ls=style,
+            lw=1.4,
+            label=f"year {year}",
+        )
+    axes.set(xlim=(0, size[-1] + width / 2), ylim=(0, None))
+    axes.set_title("Sizes, medians of the members (every year class at its mean height)")
+    axes.set_xlabel("Shell height (mm)")
+    axes.set_ylabel("Oysters (per m²)")
+    second_axis(axes, METRES_PER_FOOT**2, "Oysters (per ft²)")
+    second_axis(axes, 1 / (10 * CENTIMETRES_PER_INCH), "Shell height (in)", top=True)
+    axes.legend(loc="upper right")
 
 
 def _air(axes: Axes, dataset: xr.Dataset, option: str) -> None:

@@ -19,7 +19,7 @@ SAMPLE = "Inputs of the scenario"
 MONTHS = "JFMAMJJASOND"
 
 COLOURS = tuple(look.colour for look in OPTION_LOOKS[1:])
-HATCHES = ("", "////", "....", "xxxx", "----", "\\\\\\\\", "++++")
+HATCHES = ("", "////", "....", "xx", "----", "\\\\\\\\", "++++")
 
 
 def _peaks(dataset: xr.Dataset) -> tuple[float, float, int]:

@@ -14,7 +14,7 @@ from edgesim.forcing.waves import WAKE
 from edgesim.model.ledger import visits_made
 from edgesim.model.line_field import middle_transmission
 from edgesim.model.reef import crests
-from edgesim.model.state import ENTRY
+from edgesim.model.state import ENTRY, State
 from edgesim.model.step import (
     Defence,
     Member,
@@ -24,7 +24,7 @@ from edgesim.model.step import (
     solve,
 )
 from edgesim.model.walls import COST, DAY, HOURS, KIND, POSTS, VOLUME, fill_heights
-from edgesim.names import BY_NAME, DERIVED, SHELL_PARTS
+from edgesim.names import BY_NAME, DERIVED, OYSTER_SIZE_COUNT, OYSTER_SIZE_STEP, SHELL_PARTS
 from edgesim.processes.oysters import SHELL_COEFFICIENT, SHELL_EXPONENT
 
 Floats = NDArray[np.float64]
@@ -90,6 +90,7 @@ def record(member: Member, reach: Reach, day: int) -> Row:
     flood_lines(member, day)
     raise_lines(member, day)
     row: Row = dict.fromkeys(RECORDED, np.nan)
+    row["oyster_sizes"] = np.full(OYSTER_SIZE_COUNT, np.nan)
     row["shell_stock"] = np.full(len(SHELL_PARTS), np.nan)
     row |= _ground(member, reach, day)
     if member.walls.stands:
@@ -159,10 +160,22 @@ def _reef(member: Member, day: int) -> Row:
         "shell_stock": shell_parts(member),
         "consolidation": float(cement.mean()),
         "oyster_density": float(state.oysters.sum(axis=0).mean()),
+        "oyster_sizes": oyster_sizes(state),
         "reef_crest": float(tops.mean()),
         "reef_exposure": float(np.interp(about_sea, ladder, member.weather.dry_share).mean()),
         "reef_transmission": _transmission(member, member.reef, reef_heights(member, day)),
     }
+
+
+def oyster_sizes(state: State) -> Floats:
+    """Live oysters by class of shell height, mean over units. [m-2]."""
+    place = (state.shell_height / OYSTER_SIZE_STEP).astype(np.int64)
+    found = np.bincount(
+        np.minimum(place, OYSTER_SIZE_COUNT - 1).ravel(),
+        weights=state.oysters.ravel(),
+        minlength=OYSTER_SIZE_COUNT,
+    )
+    return np.asarray(found / max(state.oysters.shape[1], 1))
 
 
 def shell_parts(member: Member) -> Floats:

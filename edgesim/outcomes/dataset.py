@@ -26,17 +26,9 @@ from numpy.typing import NDArray
 from edgesim import __version__
 from edgesim.constants import DAYS_PER_YEAR
 from edgesim.errors import DataFileError, InvalidParameterError
-from edgesim.names import (
-    BUDGETS,
-    BY_NAME,
-    COST_HEADS,
-    DERIVED,
-    LEDGER_ENTRIES,
-    SHELL_PARTS,
-    VARIABLES,
-    Variable,
-)
+from edgesim.names import BY_NAME, DERIVED, VARIABLES, Variable
 from edgesim.outcomes.cash import cash_flow
+from edgesim.outcomes.coordinates import coordinates
 from edgesim.outcomes.indicators import (
     NO_ACTION,
     first_failures,
@@ -45,14 +37,13 @@ from edgesim.outcomes.indicators import (
     retreats,
     stands_alone,
     takeover_year,
-    yearly_records,
 )
 from edgesim.scenario import CAUTIONS, ScenarioFile
 
 Result = Mapping[str, NDArray[Any]]
 Span = tuple[float, float]
 
-SINGLE_PRECISION = ("edge_position", "surface_section")
+SINGLE_PRECISION = ("edge_position", "surface_section", "oyster_sizes")
 """The large fields, kept as float32 (0.002 mm at 30 m)."""
 
 TIME_AND_SPACE = ("time", "alongshore", "cross_shore")
@@ -167,7 +158,7 @@ def build_dataset(
     dataset = xr.Dataset(
         {name: _described(BY_NAME[name], values, facts) for name, values in arrays.items()}
         | _layout(facts),
-        coords=_coordinates(facts, options, len(results[0])),
+        coords=coordinates(facts, options, len(results[0])),
         attrs=_global_attributes(facts, scenario_file),
     )
     # Decoding here as a reader would makes the Dataset in memory equal to the one read back.
@@ -257,69 +248,6 @@ def _attributes(name: str, long_name: str, unit: str, facts: Facts) -> dict[str,
     if name in ELEVATIONS:
         attributes["comment"] = f"positive up from {facts.vertical_datum}"
     return attributes
-
-
-def _coordinates(facts: Facts, options: Sequence[str], members: int) -> dict[str, xr.Variable]:
-    days = np.asarray(facts.time_days, dtype=np.float64)
-    time_attributes = {
-        "standard_name": "time",
-        "long_name": "time of the record",
-        "units": f"days since {facts.start.isoformat()} 00:00:00",
-        "calendar": "standard",
-        "units_metadata": "leap_seconds: unknown",
-        "axis": "T",
-    }
-    return {
-        "option": _labels("option", options, "name of the option"),
-        "member": xr.Variable(
-            "member",
-            np.arange(members, dtype=np.int32),
-            {"standard_name": "realization", "long_name": "ensemble member", "units": "1"},
-        ),
-        "time": xr.Variable("time", days, time_attributes),
-        "elapsed": xr.Variable(
-            "time",
-            days / DAYS_PER_YEAR,
-            {"long_name": "time since the start", "units": "Julian_year"},
-        ),
-        "alongshore": xr.Variable(
-            "alongshore",
-            np.asarray(facts.alongshore, dtype=np.float64),
-            {
-                "standard_name": "projection_y_coordinate",
-                "long_name": "distance along the shore, in the local plane of the site",
-                "units": "m",
-                "axis": "Y",
-            },
-        ),
-        "cross_shore": xr.Variable(
-            "cross_shore",
-            np.asarray(facts.cross_shore, dtype=np.float64),
-            {
-                "standard_name": "projection_x_coordinate",
-                "long_name": "distance landward from the seaward side of the grid, in the local plane of the site",
-                "units": "m",
-                "axis": "X",
-            },
-        ),
-        "ledger_entry": _labels("ledger_entry", LEDGER_ENTRIES, "name of the ledger entry"),
-        "shell_part": _labels("shell_part", SHELL_PARTS, "part of the reef's shell"),
-        "budget": _labels("budget", BUDGETS, "name of the budget"),
-        "cost_head": _labels("cost_head", COST_HEADS, "head of the cash flow"),
-        "cost_year": xr.Variable(
-            "cost_year",
-            np.array(list(yearly_records(days / DAYS_PER_YEAR)), dtype=np.int32),
-            {
-                "long_name": "year of the forecast in which money is spent; 0 is the build",
-                "units": "1",
-            },
-        ),
-        "datum": _labels("datum", list(facts.datums), "name of the tidal datum"),
-    }
-
-
-def _labels(dimension: str, names: Sequence[str], long_name: str) -> xr.Variable:
-    return xr.Variable(dimension, np.array(names, dtype=object), {"long_name": long_name})
 
 
 def _layout(facts: Facts) -> dict[str, xr.Variable]:

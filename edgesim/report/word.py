@@ -91,6 +91,7 @@ class Writer:
         styles["Caption"].font.size, styles["Caption"].font.color.rgb = Pt(10), INK
         styles["Caption"].font.bold = True
         parts.add_style(self.word, "Note", 8.5, RGBColor(0x4D, 0x54, 0x5B))
+        self.word.styles["Note"].paragraph_format.space_before = Pt(3)
         parts.add_style(self.word, "Letters", 6.5, INK, font="Courier New")
         parts.add_style(self.word, "List title", 13, INK)
         self.word.styles["List title"].font.bold = True

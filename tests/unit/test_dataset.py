@@ -14,7 +14,15 @@ import xarray as xr
 from scipy import stats
 
 from edgesim.errors import DataFileError, InvalidParameterError
-from edgesim.names import BUDGETS, BY_NAME, DERIVED, LEDGER_ENTRIES, SHELL_PARTS, VARIABLES
+from edgesim.names import (
+    BUDGETS,
+    BY_NAME,
+    DERIVED,
+    LEDGER_ENTRIES,
+    OYSTER_SIZE_COUNT,
+    SHELL_PARTS,
+    VARIABLES,
+)
 from edgesim.outcomes.dataset import (
     Facts,
     build_dataset,
@@ -39,7 +47,8 @@ from edgesim.outcomes.summary import (
 def small_result(ny: int, nx: int, nt: int, speed: float) -> dict[str, Any]:
     """Every quantity zero, but an edge that retreats everywhere at `speed` a record."""
     sizes = {"time": nt, "alongshore": ny, "cross_shore": nx, "ledger_entry": len(LEDGER_ENTRIES)}
-    sizes |= {"budget": len(BUDGETS), "shell_part": len(SHELL_PARTS), "visit": 3}
+    sizes |= {"budget": len(BUDGETS), "oyster_size": OYSTER_SIZE_COUNT}
+    sizes |= {"shell_part": len(SHELL_PARTS), "visit": 3}
     result = {
         variable.name: np.zeros([sizes[dim] for dim in variable.dims[2:]])
         for variable in VARIABLES
@@ -319,4 +328,4 @@ def test_an_empty_table_is_refused(tmp_path: Path):
 def test_large_fields_are_single_precision(synthetic_dataset: xr.Dataset):
     kinds = {name: synthetic_dataset[name].dtype for name in BY_NAME}
     singles = {name for name, kind in kinds.items() if kind == np.float32}
-    assert singles == {"edge_position", "surface_section"}
+    assert singles == {"edge_position", "surface_section", "oyster_sizes"}

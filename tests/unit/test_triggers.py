@@ -178,3 +178,20 @@ def test_score_of_two_members_by_hand(whole_dataset: xr.Dataset):
     values = two["retreat"] * 0 + xr.DataArray([0.0, 2.0], dims="member")
     data = two.assign(retreat=values, observed_retreat=("survey", np.array([1.0, 1.0])))
     assert skill(data).crps == pytest.approx(0.5)
+
+
+def test_oysters_of_all_sizes_are_all_oysters():
+    from types import SimpleNamespace
+
+    from edgesim.model.records import oyster_sizes
+
+    # Two year classes on two units: 5 and 25 mm on one, 8 mm and 300 mm on the other.
+    state: Any = SimpleNamespace(
+        oysters=np.array([[100.0, 50.0], [10.0, 4.0]]),
+        shell_height=np.array([[0.005, 0.008], [0.025, 0.300]]),
+    )
+    found = oyster_sizes(state)
+    assert found[0] == 75.0
+    assert found[2] == 5.0
+    assert found[-1] == 2.0
+    assert found.sum() == state.oysters.sum(axis=0).mean()
