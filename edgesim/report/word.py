@@ -91,13 +91,19 @@ class Writer:
         styles["Caption"].font.size, styles["Caption"].font.color.rgb = Pt(10), INK
         styles["Caption"].font.bold = True
         parts.add_style(self.word, "Note", 8.5, RGBColor(0x4D, 0x54, 0x5B))
-        self.word.styles["Note"].paragraph_format.space_before = Pt(3)
         parts.add_style(self.word, "Letters", 6.5, INK, font="Courier New")
         parts.add_style(self.word, "List title", 13, INK)
         self.word.styles["List title"].font.bold = True
         self.word.styles["List title"].paragraph_format.space_before = Pt(14)
         parts.add_style(self.word, "Cell", 8.5, INK)
         parts.add_style(self.word, "Small cell", 7, INK)
+        for name, before, after in (
+            ("Note", 3, 6),
+            ("Letters", 0, 0),
+            ("Cell", 1, 1),
+            ("Small cell", 1, 1),
+        ):
+            parts.set_spaces(styles[name], before, after)
         parts.set_language(self.word, "en-US")
 
     def _properties(self) -> None:
