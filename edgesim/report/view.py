@@ -37,7 +37,8 @@ MISSING, LARGEST = -32768, 32000
 FINEST = 0.001
 """Smallest step in which lengths on the map and in the section are kept. [m]"""
 
-DASHES = {"-": "", "--": "7 4", "-.": "8 3 2 3", ":": "2 3"}
+DASHES = ("9 4", "", "8 3 2 3", "4 3", "2 3", "12 3", "8 3 2 3 2 3", "1 5")
+"""Dashes of the options' lines, all different, so that they are told apart without colour."""
 
 
 class Shown(NamedTuple):
@@ -135,7 +136,10 @@ def view_data(dataset: xr.Dataset) -> dict[str, Any]:
         "feet": FEET_PER_METRE,
         "evidence": EVIDENCE_YEARS,
         "missing": MISSING,
-        "options": [_option(dataset, name, look) for name, look in option_looks(dataset).items()],
+        "options": [
+            _option(dataset, name, look, place)
+            for place, (name, look) in enumerate(option_looks(dataset).items())
+        ],
         "featured": names.index(featured_option(dataset)),
         "members": [int(dataset["member"].values[index]) + 1 for index in members],
         "total": int(dataset.sizes["member"]),
@@ -170,14 +174,13 @@ def _rounded(values: ArrayLike) -> list[float]:
     return [round(float(value), 3) for value in np.asarray(values)]
 
 
-def _option(dataset: xr.Dataset, name: str, look: Look) -> dict[str, Any]:
-    dash = look.line if isinstance(look.line, tuple) else None
+def _option(dataset: xr.Dataset, name: str, look: Look, place: int) -> dict[str, Any]:
     return {
         "name": name,
         "walls": has_walls(dataset, name),
         "reef": has_reef(dataset, name),
         "colour": look.colour,
-        "dash": " ".join(f"{2 * part:g}" for part in dash[1]) if dash else DASHES[str(look.line)],
+        "dash": DASHES[place % len(DASHES)],
     }
 
 

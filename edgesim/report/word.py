@@ -97,6 +97,13 @@ class Writer:
         self.word.styles["List title"].paragraph_format.space_before = Pt(14)
         parts.add_style(self.word, "Cell", 8.5, INK)
         parts.add_style(self.word, "Small cell", 7, INK)
+        for name, before, after in (
+            ("Note", 3, 6),
+            ("Letters", 0, 0),
+            ("Cell", 1, 1),
+            ("Small cell", 1, 1),
+        ):
+            parts.set_spaces(styles[name], before, after)
         parts.set_language(self.word, "en-US")
 
     def _properties(self) -> None:

@@ -64,7 +64,12 @@ def add_style(word: Any, name: str, size: float, colour: Any, font: str = "Calib
     style = word.styles.add_style(name, WD_STYLE_TYPE.PARAGRAPH)
     style.base_style = word.styles["Normal"]
     plain_font(style, font, size, colour)
-    style.paragraph_format.space_after = Pt(0 if "ell" in name or name == "Letters" else 6)
+    style.paragraph_format.space_after = Pt(6)
+
+
+def set_spaces(style: Any, before: float, after: float) -> None:
+    """Set the white above and below a style's paragraphs, in points."""
+    style.paragraph_format.space_before, style.paragraph_format.space_after = Pt(before), Pt(after)
 
 
 def set_language(word: Any, language: str) -> None:

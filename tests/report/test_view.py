@@ -114,6 +114,11 @@ def test_the_page_is_strict_html_by_itself_with_cautions(little: xr.Dataset):
     assert not re.search(r"\bfetch\(|XMLHttpRequest|import\(|@import|WebSocket", page)
 
 
+def test_options_are_told_apart_without_colour(data: dict[str, Any]):
+    dashes = [option["dash"] for option in data["options"]]
+    assert len(set(dashes)) == len(dashes)
+
+
 def test_a_title_cannot_break_out_of_the_page(little: xr.Dataset):
     wicked = little.assign_attrs(title='</script><script>alert("x")</script>')
     page = view_page(wicked)
