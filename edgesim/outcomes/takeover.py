@@ -14,6 +14,7 @@ from scipy.stats import mannwhitneyu
 from edgesim.names import BY_NAME
 from edgesim.outcomes.dataset import has_reef, write_table, years_elapsed
 from edgesim.scenario import ScenarioFile
+from edgesim.scenario.distributions import Choice
 from edgesim.scenario.loader import uniform_draw
 from edgesim.scenario.model import about_input
 from edgesim.units import KINDS, both_ways
@@ -95,9 +96,14 @@ def takeover_causes(dataset: xr.Dataset, scenario_file: ScenarioFile) -> list[Ta
 def _quantities(
     dataset: xr.Dataset, scenario_file: ScenarioFile, option: str
 ) -> Iterator[tuple[str, str, str, Floats]]:
-    """Name, meaning, kind and value for every member of each input drawn and quantity on the way."""
+    """Name, meaning, kind and value for every member of each number drawn and quantity on the way.
+
+    Inputs that are words, such as the formula of the wakes, have no order and are left out.
+    """
     seed, members = int(dataset.attrs["seed"]), dataset["member"].values
     for path, distribution in scenario_file.distributions.items():
+        if isinstance(distribution, Choice):
+            continue
         about = about_input(path)
         draws = [distribution.quantile(uniform_draw(seed, int(m), path)) for m in members]
         yield path, about.meaning, about.kind, np.array(draws)

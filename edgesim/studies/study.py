@@ -150,8 +150,9 @@ def identity_of(study: Study) -> dict[str, str]:
 def code_version(function: Callable[..., Any] | None = None) -> str:
     """Version of edgesim and hash of the sources that decide results, a function's own among them."""
     sources = set((Path(edgesim.__file__).parent / "outcomes").glob("*.py"))
-    if function is not None:
-        sources.add(Path(inspect.getfile(function)))
+    # A function typed at a prompt has no file.
+    if function is not None and (own := Path(inspect.getfile(function))).is_file():
+        sources.add(own)
     digest = hashlib.sha256()
     for path in sorted(sources, key=lambda path: path.name):
         digest.update(path.read_bytes())

@@ -14,8 +14,8 @@ import xarray as xr
 from matplotlib.figure import Figure
 
 from edgesim.errors import InvalidParameterError
-from edgesim.figures import COMPARISON_FIGURES, STUDY_FIGURES, save_figures
 from edgesim.figures.compare_differences import compare_differences
+from edgesim.figures.studies import COMPARISON_FIGURES, STUDY_FIGURES, save_figures
 from edgesim.figures.study_convergence import study_convergence
 from edgesim.figures.study_map import study_map
 from edgesim.figures.study_ranking import study_ranking
@@ -122,7 +122,7 @@ def test_the_trade_off_names_what_none_beats(comparison: xr.Dataset) -> None:
     title = figure._suptitle.get_text()  # type: ignore[attr-defined]
     # Narrow and its twin have more oysters, wide is cheaper and keeps more, no action is free.
     for name in DESIGNS:
-        assert name in title.replace("\n", " ")
+        assert name in title.replace("\n", " ").replace("\N{NO-BREAK SPACE}", " ")
 
 
 def test_the_regret_table_shows_every_design_and_belief(comparison: xr.Dataset) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pickle
+import tomllib
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
@@ -21,6 +22,7 @@ from edgesim.outcomes.comparison import (
     regret_table,
 )
 from edgesim.outcomes.label_files import read_labelled, write_labelled
+from edgesim.scenario.loader import from_table
 from edgesim.studies.compare import plan_comparison, run_comparison
 from edgesim.studies.jobs import Shared, _Process, job, run_job
 from edgesim.studies.layouts import Bench, layout_key, weather_key
@@ -112,7 +114,8 @@ def test_prices_of_other_years_and_currencies_are_refused(
     with pytest.raises(ScenarioError, match=r"prices\.price_year = 2020: differs from 2026"):
         plan_comparison([ours, later])
     assert len(plan_comparison([ours, later], mixed_prices=True).designs) == 3
-    pounds = small_scenario({"prices.currency": "GBP"})
+    text = ours.resolved_toml().replace('"USD"', '"GBP"')
+    pounds = from_table(tomllib.loads(text), ours.path)
     with pytest.raises(ScenarioError, match=r"prices\.currency = GBP"):
         plan_comparison([ours, pounds], mixed_prices=True)
 

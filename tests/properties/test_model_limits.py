@@ -141,13 +141,18 @@ def test_twice_the_passages_wear_the_edge_about_twice_as_fast(
         )
         common = prepare(scenario_file)
         moved = []
-        for index in range(4):
+        for index in range(24):
             forcing = member_forcing(scenario_file, common, index)
             found = run_option(forcing, calibrate(forcing, common), common, UNDEFENDED)
             moved.append((found["edge_position"][-1] - found["edge_position"][0]).mean())
-        retreats.append(np.mean(moved))
-    tell(f"retreat of twice the passages: {retreats[1] / retreats[0]:.4f}")
-    assert retreats[1] / retreats[0] == pytest.approx(2.0, rel=0.03)
+        retreats.append(np.array(moved, dtype=np.float64))
+    # Blocks fall whole, so that a year's retreat of one member is a matter of chance.
+    once, twice = retreats
+    ratio = twice.sum() / once.sum()
+    error = np.sqrt(np.sum((twice - ratio * once) ** 2)) / once.sum()
+    tell(f"retreat of twice the passages: {ratio:.4f} +- {error:.4f}")
+    assert abs(ratio - 2.0) < 2.0 * error
+    assert error < 0.1
 
 
 # 3. An option that builds nothing.

@@ -54,8 +54,8 @@ def member(
 def test_one_row_of_grass_takes_what_the_formula_takes(member: tuple[Member, Any]) -> None:
     one, marsh = member
     dx, row, share = one.edge_settings.dx, 10, 0.6
-    bare = gain_under(one, one.work.bare)
-    cover = np.zeros_like(one.work.bare)
+    bare = gain_under(one, one.state.shoots)
+    cover = np.zeros_like(one.state.shoots)
     cover[row] = share
     behind = gain_under(one, cover)
     compared = 0
@@ -88,22 +88,22 @@ def test_one_row_of_grass_takes_what_the_formula_takes(member: tuple[Member, Any
 
 def test_more_grass_leaves_less_and_bare_mud_all(member: tuple[Member, Any]) -> None:
     one, _ = member
-    bare = gain_under(one, one.work.bare)
+    bare = gain_under(one, one.state.shoots)
     before = bare
     for cover in (0.2, 0.5, 1.0):
-        now = gain_under(one, np.full_like(one.work.bare, cover))
+        now = gain_under(one, np.full_like(one.state.shoots, cover))
         # Where the edge lies in water so shallow that waves break anyhow, grass changes nothing.
         assert (now <= before).all()
         assert now.sum() < 0.99 * before.sum()
         before = now
-    np.testing.assert_array_equal(gain_under(one, one.work.bare), bare)
+    np.testing.assert_array_equal(gain_under(one, one.state.shoots), bare)
 
 
 def test_grass_damps_only_where_it_stands(member: tuple[Member, Any]) -> None:
     one, _ = member
-    cover = np.zeros_like(one.work.bare)
+    cover = np.zeros_like(one.state.shoots)
     ny = cover.shape[1]
     cover[:, : ny // 2] = 1.0
-    bare, half = gain_under(one, one.work.bare), gain_under(one, cover)
+    bare, half = gain_under(one, one.state.shoots), gain_under(one, cover)
     np.testing.assert_array_equal(half[:, :, ny // 2 :], bare[:, :, ny // 2 :])
     assert half[:, :, : ny // 2].sum() < 0.95 * bare[:, :, : ny // 2].sum()
