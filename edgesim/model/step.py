@@ -4,7 +4,7 @@ Waves and mud live in windows of a few days (``run.wave_update_days``): the wave
 field is solved for the ground and the lines as they stand at the start of a
 window, and mud and plants answer at its end to all waves of it. Everything with
 a life of its own (edge, walls, oysters, shell, upkeep) steps day by day inside
-one compiled loop. The loop over windows is plain Python: it costs little, and
+three compiled loops. The loop over windows is plain Python: it costs little, and
 compiles nothing (docs/decisions/0004).
 """
 
@@ -179,24 +179,29 @@ def run_window(member: Member, first_day: int, end: int) -> None:
     raise_lines(member, first_day)
     counts = weather.tally[first_day:end].sum(axis=0)
     solve(member, first_day, counts, shift=level_shift(member, first_day))
-    run_days(
+    wear_edge(
         state,
         weather.tally,
-        weather.days,
-        weather.dry_share,
-        sea_level,
         waves.gain,
         waves.excess,
-        calm_share(member),
-        wall_kt(member),
-        loose_washing(member, counts, window_days, sea_level),
         settings,
-        member.reef_settings,
-        member.wall_settings,
         first_day,
         end,
         member.work.retreat,
     )
+    shared = (state, weather.days, weather.dry_share, sea_level)
+    if member.walls.stands:
+        wear_walls(
+            *shared,
+            wall_kt(member),
+            member.reef_settings,
+            member.wall_settings,
+            first_day,
+            end,
+        )
+    if member.reef.stands:
+        washing = loose_washing(member, counts, window_days, sea_level)
+        grow_reef(*shared, calm_share(member), washing, member.reef_settings, first_day, end)
     exchange_mud(
         state,
         settings,
@@ -225,40 +230,61 @@ def run_window(member: Member, first_day: int, end: int) -> None:
 
 
 @kernel
-def run_days(
+def wear_edge(
     state: State,
     tally: Floats,
-    days: Calendar,
-    dry_share: Floats,
-    sea_level: float,
     gain: Floats,
     excess: Floats,
-    calm: float,
-    transmission: float,
-    washing: float,
     edge: EdgeSettings,
-    reef: ReefSettings,
-    wall: WallSettings,
     first_day: int,
     end: int,
     retreat: Floats,
 ) -> None:
-    """Step everything that has a life of its own through the days of a window."""
+    """Step the blocks of the edge through the days of a window."""
     window_seconds = (end - first_day) * SECONDS_PER_DAY
     for day in range(first_day, end):
         is_first = day == first_day
         move_edge(state, edge, gain, tally[day], excess, window_seconds, is_first, retreat)
-        if state.fill_mass.size > 0:
-            visit = plan_visit(state, wall, day, transmission)
-            age_walls(state, wall, day, visit)
-            year, month = days.year_fraction[day], days.month[day]
-            settle_on_wood(state, reef, day, month, year, sea_level, dry_share)
-        if state.unit_height.size > 0:
-            year, month = days.year_fraction[day], days.month[day]
-            grow_oysters(
-                state, reef, day, month, year, sea_level, dry_share, calm, washing, is_first
-            )
-            age_reef(state, reef, day, year, sea_level, dry_share, washing)
+
+
+@kernel
+def wear_walls(
+    state: State,
+    days: Calendar,
+    dry_share: Floats,
+    sea_level: float,
+    transmission: float,
+    reef: ReefSettings,
+    wall: WallSettings,
+    first_day: int,
+    end: int,
+) -> None:
+    """Step posts, ties, fill and crew, and the oysters on the wood, through the days of a window."""
+    for day in range(first_day, end):
+        visit = plan_visit(state, wall, day, transmission)
+        age_walls(state, wall, day, visit)
+        year, month = days.year_fraction[day], days.month[day]
+        settle_on_wood(state, reef, day, month, year, sea_level, dry_share)
+
+
+@kernel
+def grow_reef(
+    state: State,
+    days: Calendar,
+    dry_share: Floats,
+    sea_level: float,
+    calm: float,
+    washing: float,
+    reef: ReefSettings,
+    first_day: int,
+    end: int,
+) -> None:
+    """Step oysters, shell and mesh of the reef through the days of a window."""
+    for day in range(first_day, end):
+        is_first = day == first_day
+        year, month = days.year_fraction[day], days.month[day]
+        grow_oysters(state, reef, day, month, year, sea_level, dry_share, calm, washing, is_first)
+        age_reef(state, reef, day, year, sea_level, dry_share, washing)
 
 
 def settle_books(member: Member) -> None:

@@ -19,7 +19,7 @@ from edgesim.constants import DAYS_PER_YEAR
 from edgesim.forcing.water_levels import TABLE_LOW, TABLE_SIZE, TABLE_STEP
 from edgesim.model.reef import crests
 from edgesim.model.state import ENTRY, State
-from edgesim.model.step import Member, run_days
+from edgesim.model.step import Member, grow_reef
 from edgesim.names import CEMENTED
 from edgesim.processes.oysters import consolidation, reef_growth
 from edgesim.processes.shell import HALF_LIFE_BURIED, loss_rate
@@ -79,27 +79,18 @@ def grown(
     member = replace(reef, state=begun, reef_settings=reef.reef_settings._replace(**settings))
     sea = float(member.weather.mean_sea_level[0])
     dry_share = np.full(TABLE_SIZE, dry) if dry is not None else member.weather.dry_share
-    gain = np.zeros_like(member.work.waves.gain)
-    excess = np.zeros_like(member.work.waves.excess)
     for first in range(0, int(years * DAYS_PER_YEAR), STEP):
         member.state.bed[:] += mud_rise * STEP / DAYS_PER_YEAR
-        run_days(
+        grow_reef(
             member.state,
-            member.weather.tally,
             member.weather.days,
             dry_share,
             sea + sea_rise * first / DAYS_PER_YEAR,
-            gain,
-            excess,
             1.0,
-            0.0,
             washing,
-            member.edge_settings,
             member.reef_settings,
-            member.wall_settings,
             first,
             first + STEP,
-            member.work.retreat,
         )
     return member
 

@@ -13,7 +13,7 @@ import pytest
 from edgesim.model.hold import largest_load, resistance, scour_held
 from edgesim.model.settings import bays_of_posts, log_size
 from edgesim.model.state import State
-from edgesim.model.step import Member, run_days, run_until, wall_kt
+from edgesim.model.step import Member, run_until, wall_kt, wear_walls
 from edgesim.model.walls import (
     CALENDAR,
     COST,
@@ -193,25 +193,17 @@ def breaking(settings: WallSettings, bay: int, day: int) -> WallSettings:
 
 def _run(member: Member, settings: WallSettings, first: int, last: int) -> None:
     """The model's own day loop without waves, with other settings for the walls."""
-    waves = member.work.waves
     for day in range(first, last, 30):
-        run_days(
+        wear_walls(
             member.state,
-            member.weather.tally,
             member.weather.days,
             member.weather.dry_share,
             float(member.weather.mean_sea_level[0]),
-            np.zeros_like(waves.gain),
-            np.zeros_like(waves.excess),
             0.0,
-            0.0,
-            0.0,
-            member.edge_settings,
             member.reef_settings,
             settings,
             day,
             min(day + 30, last),
-            member.work.retreat,
         )
 
 
