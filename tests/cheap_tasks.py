@@ -63,3 +63,13 @@ def main() -> None:
         scheduler=scheduler[0] if scheduler else None,
         resume=True,
     )
+
+
+def sign_in(shared: Any, part: int, parts: int) -> None:
+    """Leave a mark for every part that is rehearsed."""
+    (Path(shared["folder"]) / f"{part} of {parts}").touch()
+
+
+def only_after_rehearsal(shared: Any, payload: dict[str, Any]) -> dict[str, Any]:
+    """Give the number of marks that are there when a task begins."""
+    return {"value": float(len(list(Path(shared["folder"]).iterdir())))}

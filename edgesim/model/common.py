@@ -195,7 +195,9 @@ class MemberForcing:
     history: Weather
 
 
-def member_forcing(scenario_file: ScenarioFile, common: Common, index: int) -> MemberForcing:
+def member_forcing(
+    scenario_file: ScenarioFile, common: Common, index: int, *, waves: bool = True
+) -> MemberForcing:
     """Draw a member's values and weather.
 
     Parameters
@@ -206,6 +208,8 @@ def member_forcing(scenario_file: ScenarioFile, common: Common, index: int) -> M
         From :func:`prepare`.
     index : int
         Member, from 0.
+    waves : bool, default True
+        Set false for weather without waves.
 
     Returns
     -------
@@ -227,6 +231,7 @@ def member_forcing(scenario_file: ScenarioFile, common: Common, index: int) -> M
             index,
             common.n_days,
             history=False,
+            waves=waves,
         ),
         level_centres=common.levels.centres,
         bin_width=common.levels.width,
@@ -240,18 +245,27 @@ def member_forcing(scenario_file: ScenarioFile, common: Common, index: int) -> M
     n_days = min(HISTORY_DAYS, common.n_days)
     history = weather._replace(
         days=calendar(scenario.run.start, n_days),
-        tally=_tally(scenario, common, surge, index, n_days, history=True),
+        tally=_tally(scenario, common, surge, index, n_days, history=True, waves=waves),
         mean_sea_level=np.full(n_days, weather.mean_sea_level[0]),
     )
     return MemberForcing(index, scenario, weather, history)
 
 
 def _tally(
-    scenario: Scenario, common: Common, surge: Floats, index: int, n_days: int, *, history: bool
+    scenario: Scenario,
+    common: Common,
+    surge: Floats,
+    index: int,
+    n_days: int,
+    *,
+    history: bool,
+    waves: bool,
 ) -> Floats:
     """Tally of the forecast, or of the history, which knew neither growth nor a new rule."""
     traffic, classes, levels = scenario.traffic, common.classes, common.levels
     tally = np.zeros((n_days, levels.centres.size, classes.period.size))
+    if not waves:
+        return tally
     seed = scenario.run.seed
     sea = wind_sea(scenario, classes)
     expected = traffic.passages == "expected"

@@ -16,13 +16,13 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from edgesim.constants import DAYS_PER_YEAR, SECONDS_PER_DAY
+from edgesim.constants import DAYS_PER_YEAR
 from edgesim.errors import SolverError
 from edgesim.forcing.calendar import Calendar
 from edgesim.forcing.water_levels import TABLE_LOW, TABLE_SIZE, TABLE_STEP
 from edgesim.forcing.waves import WAKE
-from edgesim.kernels import kernel
-from edgesim.model.edge import EdgeSettings, move_edge
+from edgesim.model.days import grow_reef, wear_edge, wear_walls
+from edgesim.model.edge import EdgeSettings
 from edgesim.model.ledger import close_budgets
 from edgesim.model.line_field import (
     CONDITIONS,
@@ -35,15 +35,14 @@ from edgesim.model.line_field import (
 )
 from edgesim.model.mud import exchange_mud
 from edgesim.model.plants import grow_plants
-from edgesim.model.reef import ReefSettings, age_reef, crests, grow_oysters, settle_on_wood
+from edgesim.model.reef import ReefSettings, crests
 from edgesim.model.state import State
-from edgesim.model.walls import WallSettings, age_walls, fill_heights, plan_visit, share_lost
+from edgesim.model.walls import WallSettings, fill_heights, share_lost
 from edgesim.model.washing import washing_rate
 from edgesim.model.wave_field import DEPTH_STEP, WaveResult, WaveTables, solve_waves
 from edgesim.processes.linear_waves import breaking_height, shoaling_coefficient
 
 Floats = NDArray[np.float64]
-
 
 LADDER = TABLE_LOW + TABLE_STEP * np.arange(TABLE_SIZE)
 """Elevations of the tables of ``forcing/water_levels``. [m]"""
@@ -171,54 +170,97 @@ def run_until(member: Member, first_day: int, last_day: int) -> None:
 
 def run_window(member: Member, first_day: int, end: int) -> None:
     """One window: waves, then day by day, then mud and plants, then the books."""
-    state, weather, settings = member.state, member.weather, member.edge_settings
-    waves = member.work.waves
-    window_days = float(end - first_day)
-    sea_level = float(weather.mean_sea_level[first_day])
+    for step in STEPS:
+        step(member, first_day, end)
+    settle_books(member)
 
+
+def step_waves(member: Member, first_day: int, end: int) -> None:
+    """Solve the waves of a window for the lines and the ground at its start."""
     raise_lines(member, first_day)
-    counts = weather.tally[first_day:end].sum(axis=0)
+    counts = waves_of(member, first_day, end)
     solve(member, first_day, counts, shift=level_shift(member, first_day))
+
+
+def step_edge(member: Member, first_day: int, end: int) -> None:
+    """Wear the edge day by day."""
+    waves = member.work.waves
     wear_edge(
-        state,
-        weather.tally,
+        member.state,
+        member.weather.tally,
         waves.gain,
         waves.excess,
-        settings,
+        member.edge_settings,
         first_day,
         end,
         member.work.retreat,
     )
-    shared = (state, weather.days, weather.dry_share, sea_level)
-    if member.walls.stands:
-        wear_walls(
-            *shared,
-            wall_kt(member),
-            member.reef_settings,
-            member.wall_settings,
-            first_day,
-            end,
-        )
-    if member.reef.stands:
-        washing = loose_washing(member, counts, window_days, sea_level)
-        grow_reef(*shared, calm_share(member), washing, member.reef_settings, first_day, end)
-    exchange_mud(
-        state,
-        settings,
-        waves.excess,
-        window_days,
-        float(weather.days.year_phase[first_day]),
+
+
+def step_walls(member: Member, first_day: int, end: int) -> None:
+    """Wear and mend the walls day by day, where they stand."""
+    if not member.walls.stands:
+        return
+    weather = member.weather
+    wear_walls(
+        member.state,
+        weather.days,
+        weather.dry_share,
+        float(weather.mean_sea_level[first_day]),
+        wall_kt(member),
+        member.reef_settings,
+        member.wall_settings,
+        first_day,
+        end,
+    )
+
+
+def step_reef(member: Member, first_day: int, end: int) -> None:
+    """Let the reef grow and wear day by day, where it stands."""
+    if not member.reef.stands:
+        return
+    weather = member.weather
+    sea_level = float(weather.mean_sea_level[first_day])
+    counts = waves_of(member, first_day, end)
+    grow_reef(
+        member.state,
+        weather.days,
+        weather.dry_share,
         sea_level,
+        calm_share(member),
+        loose_washing(member, counts, float(end - first_day), sea_level),
+        member.reef_settings,
+        first_day,
+        end,
+    )
+
+
+def step_mud(member: Member, first_day: int, end: int) -> None:
+    """Let mud settle and be stirred up by all waves of the window."""
+    weather = member.weather
+    exchange_mud(
+        member.state,
+        member.edge_settings,
+        member.work.waves.excess,
+        float(end - first_day),
+        float(weather.days.year_phase[first_day]),
+        float(weather.mean_sea_level[first_day]),
         weather.dry_share,
         weather.flood_depth,
         *exchange_of_lines(member, first_day),
         member.work.fluxes,
         member.work.boxes,
     )
+
+
+def step_plants(member: Member, first_day: int, end: int) -> None:
+    """Let the platform rise and plants spread or die."""
+    weather = member.weather
+    sea_level = float(weather.mean_sea_level[first_day])
     grow_plants(
-        state,
-        settings,
-        waves.edge_stress,
+        member.state,
+        member.edge_settings,
+        member.work.waves.edge_stress,
         first_day,
         end,
         weather.daily_high,
@@ -226,65 +268,15 @@ def run_window(member: Member, first_day: int, end: int) -> None:
         sea_level + weather.high_water,
         weather.dry_share,
     )
-    settle_books(member)
 
 
-@kernel
-def wear_edge(
-    state: State,
-    tally: Floats,
-    gain: Floats,
-    excess: Floats,
-    edge: EdgeSettings,
-    first_day: int,
-    end: int,
-    retreat: Floats,
-) -> None:
-    """Step the blocks of the edge through the days of a window."""
-    window_seconds = (end - first_day) * SECONDS_PER_DAY
-    for day in range(first_day, end):
-        is_first = day == first_day
-        move_edge(state, edge, gain, tally[day], excess, window_seconds, is_first, retreat)
+STEPS = (step_waves, step_edge, step_walls, step_reef, step_mud, step_plants)
+"""What a window does, in this order."""
 
 
-@kernel
-def wear_walls(
-    state: State,
-    days: Calendar,
-    dry_share: Floats,
-    sea_level: float,
-    transmission: float,
-    reef: ReefSettings,
-    wall: WallSettings,
-    first_day: int,
-    end: int,
-) -> None:
-    """Step posts, ties, fill and crew, and the oysters on the wood, through the days of a window."""
-    for day in range(first_day, end):
-        visit = plan_visit(state, wall, day, transmission)
-        age_walls(state, wall, day, visit)
-        year, month = days.year_fraction[day], days.month[day]
-        settle_on_wood(state, reef, day, month, year, sea_level, dry_share)
-
-
-@kernel
-def grow_reef(
-    state: State,
-    days: Calendar,
-    dry_share: Floats,
-    sea_level: float,
-    calm: float,
-    washing: float,
-    reef: ReefSettings,
-    first_day: int,
-    end: int,
-) -> None:
-    """Step oysters, shell and mesh of the reef through the days of a window."""
-    for day in range(first_day, end):
-        is_first = day == first_day
-        year, month = days.year_fraction[day], days.month[day]
-        grow_oysters(state, reef, day, month, year, sea_level, dry_share, calm, washing, is_first)
-        age_reef(state, reef, day, year, sea_level, dry_share, washing)
+def waves_of(member: Member, first_day: int, end: int) -> Floats:
+    """Class waves of some days. (n_levels, n_classes)."""
+    return np.asarray(member.weather.tally[first_day:end].sum(axis=0))
 
 
 def settle_books(member: Member) -> None:

@@ -129,6 +129,8 @@ def in_cluster(
         _check_workers(client, study)
         client.register_plugin(share)
         try:
+            if scheduler is None and study.rehearsal is not None:
+                _rehearse_all(client, share.name)
             yield from _Dispatch(client, study, share.name, indices, deadline).outcomes()
         except (CancelledError, OSError) as error:
             where = scheduler or "on this machine"
@@ -139,6 +141,33 @@ def in_cluster(
             if client.status == "running":
                 with suppress(OSError):
                     client.unregister_worker_plugin(share.name)
+
+
+def rehearse_part(name: str, part: int, parts: int) -> None:
+    """Do one part of the rehearsal in a worker process."""
+    share = get_worker().plugins[name]
+    assert isinstance(share, Share)
+    assert share.study.rehearsal is not None
+    share.study.rehearsal(share.study.shared, part, parts)
+
+
+def _rehearse_all(client: Client, name: str) -> None:
+    """Let every worker compile its part, so that none compiles everything."""
+    workers = sorted(client.nthreads())
+    parts = [
+        client.submit(
+            rehearse_part,
+            name,
+            part,
+            len(workers),
+            workers=[worker],
+            allow_other_workers=True,
+            pure=False,
+        )
+        for part, worker in enumerate(workers)
+    ]
+    # What fails here fails again in the first task, and is told there.
+    client.gather(parts, errors="skip")
 
 
 class _Dispatch:

@@ -20,7 +20,7 @@ from edgesim.scenario import ScenarioFile
 from edgesim.scenario.loader import uniform_draw
 from edgesim.studies.runner import Progress, run_tasks
 from edgesim.studies.study import Failure, Quantity, Study
-from edgesim.studies.worker import COMPUTED, Shared, run_member
+from edgesim.studies.worker import COMPUTED, Shared, rehearse, run_member
 
 if TYPE_CHECKING:
     from edgesim.studies.store import StudyStore
@@ -52,6 +52,7 @@ def forecast_study(scenario_file: ScenarioFile) -> Study:
         shared=Shared(scenario_file, common, visits),
         payloads=[{"member": index} for index in range(central.run.members)],
         template=_template(layout_facts(scenario_file, common), len(central.options), visits),
+        rehearsal=rehearse,
     )
 
 

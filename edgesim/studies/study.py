@@ -74,6 +74,9 @@ class Study:
         A task is known by its place in this list.
     template : mapping of str to Quantity
         What `function` gives. See :func:`template_of`.
+    rehearsal : callable, optional
+        ``rehearsal(shared, part, parts)`` compiles one part of what `function` calls; new workers
+        of this machine do a part each before the first task.
 
     Examples
     --------
@@ -97,6 +100,7 @@ class Study:
     shared: Any
     payloads: Sequence[Any]
     template: Mapping[str, Quantity]
+    rehearsal: Callable[[Any, int, int], None] | None = None
 
 
 @dataclass(frozen=True)

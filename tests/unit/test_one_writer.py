@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from edgesim.model import step
+from edgesim.model import days, step
 from edgesim.model.state import WRITES, State
 from edgesim.model.step import Member, run_until
 
@@ -93,7 +93,8 @@ def watched(
         for loop in ("wear_edge", "wear_walls", "grow_reef"):
             patch.setattr(step, loop, getattr(step, loop).py_func)
         for name in (*sorted(set(WRITES.values())), *READERS):
-            patch.setattr(step, name, watch.wrapped(name, getattr(step, name)))
+            place = days if hasattr(days, name) else step
+            patch.setattr(place, name, watch.wrapped(name, getattr(place, name)))
         run_until(member, 0, DAYS)
     watch.note("the step itself")
     return watch, member

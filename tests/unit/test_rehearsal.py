@@ -1,0 +1,45 @@
+"""New workers share what has to be compiled before the first task."""
+
+from __future__ import annotations
+
+import importlib
+from pathlib import Path
+
+import pytest
+
+from edgesim.studies.runner import run_tasks
+from edgesim.studies.study import Quantity, Study
+
+
+def test_every_part_is_rehearsed_once_and_before_the_first_task(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.syspath_prepend(Path(__file__).parents[1])
+    tasks = importlib.import_module("cheap_tasks")
+    study = Study(
+        identity={"kind": "rehearsal"},
+        function=tasks.only_after_rehearsal,
+        shared={"folder": str(tmp_path)},
+        payloads=[{"n": n} for n in range(4)],
+        template={"value": Quantity()},
+        rehearsal=tasks.sign_in,
+    )
+    found = run_tasks(study, None, workers=2).values("value")
+    assert found.tolist() == [2.0] * 4
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["0 of 2", "1 of 2"]
+
+
+def test_a_single_process_rehearses_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.syspath_prepend(Path(__file__).parents[1])
+    tasks = importlib.import_module("cheap_tasks")
+    study = Study(
+        identity={"kind": "rehearsal"},
+        function=tasks.only_after_rehearsal,
+        shared={"folder": str(tmp_path)},
+        payloads=[{"n": 0}],
+        template={"value": Quantity()},
+        rehearsal=tasks.sign_in,
+    )
+    assert run_tasks(study, None, workers=1).values("value").tolist() == [0.0]
