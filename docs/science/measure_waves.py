@@ -321,8 +321,36 @@ def reef_over(porosity: float, size: float, water: float) -> float:
     return math.sqrt(above * light**2 + (1.0 - above) * dense**2)
 
 
+def low_crested() -> None:
+    """The demo's reef by both choices of a scenario, and as if it were tight."""
+    from edgesim.model.line_field import CONDITIONS, HIGHEST_CONDITION, fill_transmissions
+    from edgesim.model.settings import reef_material
+
+    scenario = load_scenario(DEMO).central
+    material, step = reef_material(scenario), 0.005
+    built = scenario.design.reef.unit_height
+    kinds = {
+        "block": material,
+        "mound": material._replace(is_low_crested=True),
+        "tight": material._replace(is_low_crested=True, is_tight=True),
+    }
+    rungs = np.maximum(np.arange(800) * step, 0.5 * step)
+    over = np.array([-0.15, 0.0, 0.15, 0.3, 0.6, 1.0])
+    as_built = round((CONDITIONS - 1) / HIGHEST_CONDITION)
+    print(f"\n## Reef {built:.2f} m high, {material.thickness:.2f} m wide, by block and by formula")
+    table("H, T", "by", *[f"{water:+.2f} m" for water in over])
+    for height, period in ((0.1, 2.0), (0.25, 2.3)):
+        for name, kind in kinds.items():
+            found = np.zeros((over.size, 1, CONDITIONS), dtype=np.float32)
+            fill_transmissions(
+                np.full((over.size, 1), height), np.array([period]), wavenumber(period, rungs)[None],
+                step, built + over, 0.0, 0.0, built, kind, found,
+            )  # fmt: skip
+            row(f"{height} m, {period} s", name, *[f"{Kt:.2f}" for Kt in found[:, 0, as_built]])
+
+
 TABLES = {
-    "heights": heights, "block": block, "lines": lines, "ranges": ranges, "formulas": formulas,
+    "heights": heights, "block": block, "low_crested": low_crested, "lines": lines, "ranges": ranges, "formulas": formulas,
     "convergence": convergence,
 }  # fmt: skip
 

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from edgesim.outcomes.wave_climate import WaveClimateRow
     from edgesim.scenario import ScenarioFile
 
-WIDTH = 150
+WIDTH = 184
 """Width of tables where the output is not a terminal. [characters]"""
 
 COLUMNS = {

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from edgesim.kernels import kernel
+from edgesim.processes.low_crested import low_crested_transmission
 from edgesim.processes.porous_block import block_coefficients, crest_transmission
 from edgesim.processes.transmission import LORENTZ, barrier_transmission, flux_share_above
 
@@ -39,6 +40,9 @@ class LineMaterial(NamedTuple):
         Quadratic resistance times thickness of the rows of posts, which stand at all heights. [1]
     roughness : float
         Roughness length of the crest of a block. [m]
+    is_low_crested, is_tight : bool
+        Whether the formulas of low-crested structures stand in for the block
+        (``processes/low_crested``), and which of them.
     """
 
     is_block: bool
@@ -49,6 +53,8 @@ class LineMaterial(NamedTuple):
     swing: float
     posts: float
     roughness: float
+    is_low_crested: bool = False
+    is_tight: bool = False
 
 
 NOTHING = LineMaterial(False, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, 0.0)
@@ -228,6 +234,12 @@ def fill_transmissions(
                     transmission[k, w, c] = posts
                     continue
                 over = depth - crest
+                above = flux_share_above(number, depth, over)
+                if material.is_low_crested:
+                    transmission[k, w, c] = low_crested_transmission(
+                        height[k, w], period[w], -over, material.thickness, material.is_tight, above
+                    )
+                    continue
                 light = posts
                 if material.is_block and over > depth_step:
                     light = crest_transmission(
@@ -238,7 +250,6 @@ def fill_transmissions(
                         material.thickness,
                         material.roughness,
                     )
-                above = flux_share_above(number, depth, over)
                 transmission[k, w, c] = part_transmission(dense, light, above)
 
 

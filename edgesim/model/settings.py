@@ -448,4 +448,6 @@ def reef_material(scenario: Scenario) -> LineMaterial:
         swing=(at_one - steady) * reef.porosity * reef.grain_size,
         posts=0.0,
         roughness=reef.grain_size * SHELL_ROUGHNESS,
+        is_low_crested=reef.transmission == "low-crested",
+        is_tight=not UNITS[reef.material].holds_shell,
     )

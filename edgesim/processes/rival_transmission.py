@@ -1,7 +1,7 @@
-"""Rival formulas of transmission: for comparison and for tests, never in the day loop.
+"""Rival formulas of transmission for arrays, their arguments checked: for comparison and for tests.
 
-Low-crested mounds and tight walls from flume tests, and rows of piles. They give the transmitted
-height only; the energy that is left may be reflected or lost.
+Low-crested mounds and tight walls from flume tests (formulas in ``low_crested``), and rows of piles.
+They give the transmitted height only; the energy that is left may be reflected or lost.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from edgesim.errors import InvalidParameterError
+from edgesim.processes import low_crested
 
 Real = NDArray[np.float64]
 
@@ -47,17 +48,11 @@ def transmission_dangremond(
 
     Notes
     -----
-    .. math::
-        K_t = -0.4 \frac{R_c}{H} + c_0 \left(\frac{B}{H}\right)^{-0.31}
-              \left(1 - e^{-0.5 \xi}\right), \quad 0.075 \le K_t \le 0.80
-
-    with c0 = 0.64 permeable, 0.80 tight; for B/H < 10. Read at second hand, 0.80 from
-    memory, after d'Angremond et al. (1996), "Wave transmission at low-crested structures".
+    ``low_crested.narrow_mound`` for arrays, with its arguments checked.
     """
-    relative_freeboard, relative_width, xi = _mound(freeboard, height, crest_width, breaker_number)
-    coefficient = 0.64 if permeable else 0.80
-    raw = -0.40 * relative_freeboard + coefficient * relative_width**-0.31 * -np.expm1(-0.5 * xi)
-    return np.asarray(np.clip(raw, 0.075, 0.80))
+    coefficient = low_crested.LOOSE if permeable else low_crested.TIGHT
+    of_each = np.vectorize(low_crested.narrow_mound, otypes=[float])
+    return np.asarray(of_each(*_mound(freeboard, height, crest_width, breaker_number), coefficient))
 
 
 def transmission_vandermeer(
@@ -69,21 +64,10 @@ def transmission_vandermeer(
 
     Notes
     -----
-    Narrow crests, B/H < 8, as :func:`transmission_dangremond`; wide ones, B/H > 12:
-
-    .. math::
-        K_t = -0.35 \frac{R_c}{H} + 0.51 \left(\frac{B}{H}\right)^{-0.65}
-              \left(1 - e^{-0.41 \xi}\right), \quad 0.05 \le K_t \le 0.93 - 0.006\, B/H
-
-    linear between. Read at second hand, limits from memory, after van der Meer et al.
-    (2005), "Wave transmission and reflection at low-crested structures".
+    ``low_crested.mound`` for arrays, with its arguments checked.
     """
-    relative_freeboard, relative_width, xi = _mound(freeboard, height, crest_width, breaker_number)
-    raw = -0.35 * relative_freeboard + 0.51 * relative_width**-0.65 * -np.expm1(-0.41 * xi)
-    wide = np.clip(raw, 0.05, np.maximum(0.93 - 0.006 * relative_width, 0.05))
-    narrow = transmission_dangremond(freeboard, height, crest_width, breaker_number)
-    share_wide = np.clip((relative_width - 8.0) / 4.0, 0.0, 1.0)
-    return np.asarray((1.0 - share_wide) * narrow + share_wide * wide)
+    of_each = np.vectorize(low_crested.mound, otypes=[float])
+    return np.asarray(of_each(*_mound(freeboard, height, crest_width, breaker_number)))
 
 
 def transmission_goda(
@@ -111,15 +95,11 @@ def transmission_goda(
 
     Notes
     -----
-    .. math::
-        K_t = \tfrac12 \left\{1 - \sin\left[\frac{\pi}{2a}
-              \left(\frac{R_c}{H} + b\right)\right]\right\}
-
-    clipped outside :math:`|R_c/H + b| \le a`. Constants read at second hand, form from
-    memory, after Goda, Takeda and Moriya (1967) and Seelig (1979).
+    ``low_crested.tight_wall`` for arrays, with its arguments checked.
     """
-    argument = (np.asarray(freeboard, float) / _positive("height", height) + offset) / width
-    return np.asarray(0.5 * (1.0 - np.sin(0.5 * np.pi * np.clip(argument, -1.0, 1.0))))
+    relative_freeboard = np.asarray(freeboard, float) / _positive("height", height)
+    of_each = np.vectorize(low_crested.tight_wall, otypes=[float])
+    return np.asarray(of_each(relative_freeboard, width, offset))
 
 
 def transmission_hayashi_kano(

@@ -311,6 +311,12 @@ class Reef(Section):
         example='"2 in"',
         source=MATERIAL,
     )
+    transmission: Literal["block", "low-crested"] = parameter(
+        "How waves pass it: as a porous block of its thickness, or by the formulas of low-crested structures "
+        "from flume tests (a permeable mound; a tight wall for solid modules).",
+        "text",
+        "block",
+    )
     wire: str | None = parameter(
         "Wire of the cage; nothing for solid modules, and for bags that are not in wire.",
         "text",

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from edgesim.constants import GRAVITY
 from edgesim.processes import diffraction, porous_block
 from edgesim.processes import transmission as tr
+from edgesim.processes.linear_waves import wavenumber
 
 heights = st.floats(0.01, 0.8)
 wavenumbers = st.floats(0.05, 8.0)
@@ -64,6 +65,33 @@ def test_transmission_rises_with_submergence(
     assert 0.0 <= low <= high <= 1.0
     below, above = (tr.overtopped_transmission(emergent, share) for share in (low, high))
     assert emergent * (1.0 - 1e-12) <= below <= above <= 1.0
+
+
+@given(heights, st.floats(0.8, 4.0), depths, st.floats(0.2, 1.0), lengths, solids, diameters, more)
+def test_walls_pass_more_when_the_water_rises_over_them(
+    height: float,
+    period: float,
+    depth: float,
+    relative_crest: float,
+    length: float,
+    solid: float,
+    diameter: float,
+    up: float,
+) -> None:
+    # The crest stays where it is, under water; the period stays. (A wall that stands out of
+    # deepening water passes ever more too, but for a fall of 0.0003 or so beyond k h of 2.6, where
+    # the depth factor of the drag rises again from 0.660 to its limit of 2/3.)
+    crest = relative_crest * depth
+
+    def passed(water: float) -> float:
+        k = float(wavenumber(period, water))
+        emergent = stem_wall(height, k, water, length, solid, diameter)
+        share = tr.flux_share_above(k, water, max(0.0, water - crest))
+        return tr.overtopped_transmission(emergent, share)
+
+    # Beyond two wavelengths deep all the wave is over the crest and nothing is left to rise.
+    if passed(depth) < 1.0 - 1e-9:
+        assert passed(depth * up) > passed(depth)
 
 
 @given(st.floats(0.02, 0.98), more)

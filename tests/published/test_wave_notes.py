@@ -10,10 +10,12 @@ import math
 
 import numpy as np
 import pytest
+from scipy.optimize import brentq
 
 from edgesim.constants import GRAVITY
-from edgesim.processes import diffraction, porous_block
+from edgesim.processes import diffraction, porous_block, wakes
 from edgesim.processes.linear_waves import near_bed_velocity, wavenumber
+from edgesim.processes.rival_transmission import transmission_vandermeer
 from edgesim.processes.wakes import (
     length_froude,
     wake_height_kriebel_seelig,
@@ -138,3 +140,48 @@ def test_added_inertia_of_a_thin_wall(inertia: float, through: float, back: floa
     )
     assert abs(t) == pytest.approx(through, abs=2e-4)
     assert abs(r) == pytest.approx(back, abs=2e-4)
+
+
+@pytest.mark.golden
+@pytest.mark.parametrize(
+    ("froude", "textbook", "exact"), [(0.7, 20.83, 20.53), (0.8, 25.83, 24.32)]
+)
+def test_textbook_cusp_angle_departs_from_the_exact_one(
+    froude: float, textbook: float, exact: float
+) -> None:
+    # cos^2 = 8 (1 - m) / (3 - m)^2, m = 2 kh / sinh 2 kh (read on a page of lecture notes), holds the
+    # ratio of group and phase speed while it maximises; here at the exact k.
+    half_angle, direction, kh = wakes.cusp_kinematics(froude)
+    m = 2.0 * kh / math.sinh(2.0 * kh)
+    closed = math.acos(math.sqrt(8.0 * (1.0 - m)) / (3.0 - m))
+    assert math.degrees(closed) == pytest.approx(textbook, abs=6e-3)
+    assert math.degrees(half_angle) == pytest.approx(exact, abs=6e-3)
+    # The fitted direction of the manual turns later: 9 degrees too large at 0.8.
+    if froude == 0.8:
+        fit = 35.27 * (1.0 - math.exp(12.0 * (froude - 1.0)))
+        assert fit - math.degrees(direction) == pytest.approx(9.0, abs=0.5)
+
+
+@pytest.mark.golden
+def test_single_numbers_of_wakes_and_waves() -> None:
+    # The last digit was cut, not rounded: 0.522956.
+    assert float(wakes.cusp_period(1.0, 50.0)) == pytest.approx(0.52295, abs=1e-5)
+    # Decay of a displacement hull's wake from 30 to 150 m, by the cusp's power of one third.
+    near, far = (
+        wake_height_kriebel_seelig(4.0, 8.0, 0.6, 3.0, 0.45, x, 4.0) for x in (30.0, 150.0)
+    )
+    assert far / near == pytest.approx(0.585, abs=6e-4)
+    # Largest error of Fenton and McKee's explicit wavelength, at kh 0.62.
+    kh = np.geomspace(1e-2, 30.0, 4000)
+    m = kh * np.tanh(kh)
+    over = kh / (m / np.tanh(m**0.75) ** (2.0 / 3.0)) - 1.0
+    assert np.abs(over).max() == pytest.approx(0.0166, abs=6e-5)
+    assert kh[np.abs(over).argmax()] == pytest.approx(0.62, abs=0.01)
+    # The manual's example with its own gravity.
+    length = brentq(lambda L: L - 9.80 * 100.0 / K * math.tanh(K * 3.0 / L), 30.0, 90.0, xtol=1e-10)
+    assert length == pytest.approx(53.1276, abs=6e-5)
+    assert K / float(wavenumber(10.0, 3.0)) == pytest.approx(53.1559, abs=6e-5)
+    # A wide mound whose raw value is below the limit, before it is cut off at 0.05.
+    raw = -0.35 * 0.1 / 0.2 + 0.51 * 20.0**-0.65 * (1.0 - math.exp(-0.41 * 3.0))
+    assert raw == pytest.approx(-0.1235, abs=6e-5)
+    assert float(transmission_vandermeer(0.1, 0.2, 4.0, 3.0)) == 0.05
