@@ -29,6 +29,7 @@ NINETY = 1.645
 """Half width of a 90 % band in standard deviations."""
 
 GIVEN = "as given\nin the scenario"
+POSTERIOR = "by the surveys\nin site.history"
 
 
 def _bars(dataset: xr.Dataset) -> list[tuple[str, float, float, float]]:
@@ -39,7 +40,9 @@ def _bars(dataset: xr.Dataset) -> list[tuple[str, float, float, float]]:
         for rate in found
     ]
     given = dataset["surveyed_retreat_rate"].values
-    bars.append((GIVEN, float(given[2]), float(given[0]), float(given[-1])))
+    is_posterior = "site.history" in dataset["surveyed_retreat_rate"].attrs.get("comment", "")
+    label = POSTERIOR if is_posterior else GIVEN
+    bars.append((label, float(given[2]), float(given[0]), float(given[-1])))
     years = years_elapsed(dataset)[-1]
     ahead = member_quantiles(
         dataset["retreat"].sel(option=NO_ACTION).values[:, -1] / years

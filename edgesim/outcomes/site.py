@@ -119,6 +119,9 @@ def _profile(scenario_file: ScenarioFile) -> Entries:
         entries["surveyed_retreat_rate"] = _variable(
             "quantile", spread, "surveyed retreat of the unprotected edge", "m year-1"
         )
+        # The loader has put the posterior of a history in the place of the rate.
+        source = "posterior of site.history" if site.history else "site.retreat_rate as given"
+        entries["surveyed_retreat_rate"].attrs["comment"] = source
         entries["quantile"] = _variable("quantile", QUANTILES, "quantile", "1")
     return entries
 

@@ -118,5 +118,10 @@ class Plan(Section):
     triggers: tuple[TriggerRule, ...] = parameter("Thresholds for action.", "section", ())
     risks: tuple[Risk, ...] = parameter("What may go wrong.", "section", ())
     monitoring: tuple[Measurement, ...] = parameter("What is measured.", "section", ())
-    edge_surveys: tuple[EdgeSurvey, ...] = parameter("Edge lines of the past.", "section", ())
+    edge_surveys: tuple[EdgeSurvey, ...] = parameter(
+        "Edge lines of the past as drawn on maps, for figures of the plan. They do not set the rate of retreat: "
+        "for that give the mean positions and their dates in site.history.",
+        "section",
+        (),
+    )
     changes: tuple[Change, ...] = parameter("The log of changes.", "section", ())

@@ -128,7 +128,8 @@ class Site(Section):
     history: tuple[Survey, ...] = parameter(
         "Dated positions of the unprotected edge, in place of retreat_rate: date, how far landward of any fixed "
         "mark, and the error of that (old photographs 6 to 15 ft, stakes 2 in); rows here or a CSV file. "
-        "The rate of retreat and its error follow from them.",
+        "The rate of retreat and its error follow from them. Whole edge lines for the figures of a plan go into "
+        "plan.edge_surveys; they do not set the rate.",
         "own",
         (),
         example='[{date = 1994-03-01, position = "0 ft", sd = "10 ft"}, {date = 2024-03-01, position = "39 ft", sd = "3 ft"}]',

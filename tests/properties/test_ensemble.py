@@ -15,12 +15,14 @@ from hypothesis import strategies as st
 from edgesim.model.common import member_forcing, prepare
 from edgesim.model.forecast import UNDEFENDED, calibrate, run_all_options, run_option
 from edgesim.model.ledger import INFLOWS, OUTFLOWS
+from edgesim.model.records import LOGGED
 from edgesim.model.settings import log_size
 from edgesim.model.state import ENTRY
 from edgesim.model.step import Member, flood_lines, run_window
 from edgesim.names import BUDGETS
 from edgesim.outcomes.dataset import build_dataset, write_dataset
 from edgesim.outcomes.facts import layout_facts
+from edgesim.outcomes.site import with_site
 from edgesim.scenario import ScenarioFile, load_scenario
 from edgesim.studies import worker
 from edgesim.studies.ensemble import run_forecast
@@ -160,7 +162,9 @@ def test_workers_and_order_change_no_byte(
         [{name: values[place] for name, values in backwards[index].items()} for index in range(4)]
         for place in range(len(options))
     ]
-    shuffled = build_dataset(layout_facts(scenario_file, common), options, by_option, scenario_file)
+    facts = layout_facts(scenario_file, common)
+    shuffled = build_dataset(facts, options, by_option, scenario_file)
+    shuffled = with_site(shuffled, scenario_file, common)
     same(alone, pair)
     same(alone, shuffled)
     assert alone.attrs == pair.attrs == shuffled.attrs
@@ -276,15 +280,30 @@ SHARES = (
     "posts_standing",
     "ties_intact",
     "mesh_intact",
+    "rings_intact",
+    "bays_open",
     "consolidation",
     "reef_exposure",
     "wall_transmission",
     "reef_transmission",
 )
 BY_LINE = {
-    "walls": {"fill_fraction", "posts_standing", "ties_intact", "wall_transmission"},
+    "walls": {
+        "fill_fraction",
+        "posts_standing",
+        "ties_intact",
+        "wall_transmission",
+        "wood_oysters",
+        "bays_open",
+        "post_scour",
+        "refills",
+        "crew_hours",
+    },
     "reef": {
         "mesh_intact",
+        "rings_intact",
+        "shell_stock",
+        "oyster_sizes",
         "consolidation",
         "oyster_density",
         "reef_crest",
@@ -332,11 +351,14 @@ def test_every_forecast_stays_within_bounds(small_scenario: Make, changes: dict[
         absent = set().union(
             *(names for line, names in BY_LINE.items() if not getattr(option, line))
         )
-        absent |= {"refills", "edge_power_walls"} if not option.walls else set()
+        absent |= {"edge_power_walls"} if not option.walls else set()
         absent |= {"edge_power_reef"} if not option.reef else set()
         for name, values in found.items():
             if name in absent:
                 assert np.isnan(values).all(), name
+            elif name in LOGGED:
+                # The log has room for more visits than were made.
+                assert np.isfinite(values).any() == (option.walls or option.reef), name
             else:
                 assert np.isfinite(values).all(), name
         for name in set(SHARES) - absent:
@@ -344,6 +366,8 @@ def test_every_forecast_stays_within_bounds(small_scenario: Make, changes: dict[
             assert (found[name] >= 0.0).all(), name
             assert (found[name] <= 1.0 + 1e-6).all(), name
         assert (found["suspended_share"] >= 0.0).all()
+        for name in {"shell_stock", "oyster_sizes", "wood_oysters", "post_scour"} - absent:
+            assert (found[name] >= 0.0).all(), name
         assert (found["shoot_cover"] >= 0.0).all()
         assert (found["shoot_cover"] <= 1.0).all()
         assert (found["ledger_residual"] < 1e-9).all()

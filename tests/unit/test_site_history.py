@@ -12,6 +12,8 @@ import numpy as np
 import pytest
 
 from edgesim.errors import ScenarioError
+from edgesim.outcomes.site import _profile
+from edgesim.outcomes.summary import QUANTILES
 from edgesim.scenario import load_scenario
 from edgesim.scenario.distributions import Normal
 from edgesim.scenario.loader import ScenarioFile, from_table
@@ -45,6 +47,17 @@ def test_members_draw_their_rate_from_the_surveys() -> None:
     assert drawn.mean() == pytest.approx(rate.mean, abs=4 * rate.sd / np.sqrt(200))
     assert drawn.std() == pytest.approx(rate.sd, rel=0.2)
     assert found.origins["site.retreat_rate"].source.endswith("site.history")
+
+
+def test_the_figures_of_the_site_show_the_posterior_of_the_surveys() -> None:
+    found = with_history(ROWS)
+    posterior = found.tree["site"]["retreat_rate"]
+    shown = _profile(found)["surveyed_retreat_rate"]
+    assert shown.values == pytest.approx([posterior.quantile(q) for q in QUANTILES], rel=1e-12)
+    assert shown.values[0] < posterior.mean < shown.values[-1]
+    assert "site.history" in shown.attrs["comment"]
+    given = _profile(load_scenario(DEMO))["surveyed_retreat_rate"]
+    assert "site.retreat_rate" in given.attrs["comment"]
 
 
 def test_a_file_says_the_same_as_rows(tmp_path: Path) -> None:

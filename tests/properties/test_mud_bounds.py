@@ -1,0 +1,68 @@
+"""No mud, depth or concentration below nothing, for any scenario in range, in every window."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import strategies as st
+
+from edgesim.model.step import Member, run_until
+from edgesim.scenario import ScenarioFile
+
+Make = Callable[..., ScenarioFile]
+Build = Callable[..., Member]
+
+drawn = st.fixed_dictionaries(
+    {
+        "run.seed": st.integers(0, 10_000),
+        "mud.concentration": st.floats(0.0, 1.0),
+        "mud.mixing": st.floats(0.0005, 0.05),
+        "mud.wash_time": st.floats(0.1, 3.0),
+        "mud.consolidation_time": st.floats(0.1, 3.0),
+        "mud.trapping_efficiency": st.floats(0.0, 1.0),
+        "mud.current_share": st.floats(0.0, 1.0),
+        "mud.line_exchange": st.floats(0.0, 1.0),
+        "mud.scarp_share_kept": st.floats(0.0, 1.0),
+        "site.retreat_rate": st.floats(0.05, 2.0),
+        "traffic.growth": st.floats(-0.1, 0.3),
+        "sea_level.rate": st.floats(0.0, 0.02),
+    }
+)
+
+
+@pytest.mark.slow
+@given(drawn, st.sampled_from(["no action", "walls and reef"]))
+@settings(
+    max_examples=8,
+    deadline=None,
+    derandomize=True,
+    database=None,
+    phases=(Phase.generate,),
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+)
+def test_nothing_is_ever_negative(
+    small_scenario: Make, build_member: Build, changes: dict[str, Any], option: str
+) -> None:
+    member = build_member(small_scenario(changes), option)
+    state, settled = member.state, member.work.fluxes
+    for day in range(0, 728, 14):
+        run_until(member, day, day + 14)
+        for name in (
+            "suspended",
+            "loose_mud",
+            "loose_thickness",
+            "scarp_mud",
+            "slump",
+            "roughness",
+        ):
+            assert getattr(state, name).min() >= 0.0, (name, day)
+        # Settling, stirring and mean depth of the window.
+        assert settled.min() >= 0.0, day
+        assert state.shoots.min() >= 0.0
+        assert state.residual.max() < 1e-9, day
+        # Packed mud is never lighter than fresh nor denser than the flat.
+        packed = state.loose_mud / member.edge_settings.flat_density
+        assert (state.loose_thickness >= packed * (1.0 - 1e-9)).all(), day
