@@ -195,14 +195,14 @@ VARIABLES: tuple[Variable, ...] = (
         "Kt of the walls at mid tide",
         "1",
         _SERIES,
-        "transmitted over incoming wave height of the wall bays at mean sea level, lowest class of waves, mean over bays",
+        "transmitted over incoming wave height of the wall bays at mean sea level, heaviest class of waves (mean of a packet), mean over bays",
     ),
     Variable(
         "reef_transmission",
         "Kt of the reef at mid tide",
         "1",
         _SERIES,
-        "transmitted over incoming wave height of the reef units at mean sea level, lowest class of waves, mean over units",
+        "transmitted over incoming wave height of the reef units at mean sea level, heaviest class of waves (mean of a packet), mean over units",
     ),
     Variable(
         "edge_power_wake",

@@ -24,8 +24,8 @@ if TYPE_CHECKING:
     from edgesim.outcomes.summary import SummaryRow
     from edgesim.scenario import ScenarioFile
 
-WIDTH = 150
-"""Width of tables where the output is not a terminal. [characters]"""
+WIDTH = 172
+"""Width at which every row of the demonstration fits its line: of tables where the output is not a terminal. [characters]"""
 
 DATASET, SUMMARY, TAKEOVER, FIGURES = "forecast.nc", "summary.csv", "takeover.csv", "figures"
 COST, BILL, CAUTIONS_FILE = "cost.csv", "bill.csv", "cautions.txt"
@@ -49,6 +49,9 @@ STORE = "members.zarr"
 """Members done so far; removed when the forecast is complete."""
 
 IN_FEET_TOO = ("retreat", "reef_crest")
+
+ONLY_IN_FILES = ("cost", "mud_trapped")
+"""Left to ``summary.csv``: money has a table of its own."""
 
 
 @click.command()
@@ -274,14 +277,16 @@ def _print_tables(dataset: xr.Dataset, race: RaceOutput) -> None:
         console = Console(width=WIDTH, highlight=False)
     n = dataset.sizes["member"]
     console.print(
-        f"\nMedian, (50 % band) and [90 % band] of {n} equally likely futures of each option.",
+        f"\nMedian, (50 % band) and [90 % band] of {n} equally likely futures of each option; "
+        f"more rows and units in {SUMMARY}.",
         markup=False,
     )
     chances = takeover_table(dataset)
     rows = [
         row
         for row in with_english_units(summary_table(dataset))
-        if row.unit not in ("ft2", "ft-2", "lb", "ft") or row.quantity in IN_FEET_TOO
+        if row.quantity not in ONLY_IN_FILES
+        and (row.unit not in ("ft2", "ft-2", "lb", "ft") or row.quantity in IN_FEET_TOO)
     ]
     for option, of_option in groupby(rows, key=lambda row: row.option):
         table = Table(title=f"\n{option}", title_justify="left", box=None, pad_edge=False)
@@ -303,8 +308,8 @@ def _print_tables(dataset: xr.Dataset, race: RaceOutput) -> None:
                 *[rf"{row.chance:.0%} \[{row.low:.0%}..{row.high:.0%}]" for row in of_reef],
             )
         console.print(table)
-        if of_reef:
-            console.print(_takeover_words(dataset, option), markup=False)
+        if of_reef and (words := _takeover_words(dataset, option)):
+            console.print(words, markup=False)
         for sentence in race.show_option(option):
             console.print(sentence, markup=False)
     _print_money(dataset, console)
@@ -336,17 +341,19 @@ def _cell(row: SummaryRow) -> str:
     p05, p25, p50, p75, p95 = (
         f"{value:.{digits}f}" for value in (row.p05, row.p25, row.p50, row.p75, row.p95)
     )
+    if row.unit == "ft":  # the line above has the 50 % band, in metres
+        return f"{p50} [{p05}..{p95}]"
     return f"{p50} ({p25}..{p75}) [{p05}..{p95}]"
 
 
 def _takeover_words(dataset: xr.Dataset, option: str) -> str:
-    """Year of takeover among the members that see it."""
+    """Year of takeover among the members that see it; nothing where none does."""
     import numpy as np
 
     years = dataset["takeover_year"].sel(option=option).values
     seen = years[np.isfinite(years)]
     if not seen.size:
-        return f"The reef took over in none of {years.size} futures."
+        return ""
     low, middle, high = np.quantile(seen, [0.05, 0.5, 0.95])
     return (
         f"The reef took over in {seen.size} of {years.size} futures; there, in year "

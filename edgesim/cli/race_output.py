@@ -98,13 +98,18 @@ class RaceOutput:
             table.add_row(
                 row.screen,
                 row.verdict,
-                f"{row.acting:.3g} {row.unit}",
-                f"{row.resisting:.3g} {row.unit}",
+                f"{_three_digits(row.acting)} {row.unit}",
+                f"{_three_digits(row.resisting)} {row.unit}",
                 f"{row.safety:.2g}",
                 f"{row.safety_p05:.2g}",
             )
         console.print(table)
         click.echo(SCREENS_ARE)
+
+
+def _three_digits(value: float) -> str:
+    """Write 1780.4 as 1,780."""
+    return f"{float(f'{value:.3g}'):,g}"
 
 
 def first_failure_words(dataset: xr.Dataset, option: str) -> str:

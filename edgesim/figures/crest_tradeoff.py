@@ -79,7 +79,7 @@ def crest_tradeoff(dataset: xr.Dataset) -> Figure:
     halo(
         axes.annotate(
             "under water half of the time",
-            (half, 55.0),
+            (half, 88.0),
             xytext=(4, 0),
             textcoords="offset points",
             color=MUTED,

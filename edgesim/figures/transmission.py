@@ -23,7 +23,7 @@ from edgesim.figures.style import (
 
 READING = (
     "Kt is transmitted over incoming wave height. Line median, band 90 %, for the heaviest class "
-    "of waves; labels say how much of the line's height is left."
+    "of waves (mean of a packet); labels say how much of the line's height is left."
 )
 
 SAMPLE = "20 members' inputs"

@@ -18,6 +18,7 @@ from edgesim.processes.posts import (
     broms_short_pile,
     goda_force,
     goda_pressure,
+    wave_scour,
 )
 from edgesim.scenario import Scenario
 
@@ -34,6 +35,15 @@ SOIL_VARIATION = 0.3
 
 HELD_AT_BUILD = 0.05
 """Scour that every post bears, since the wall stood when it was built (judgement). [m]"""
+
+THINNEST = 0.6
+"""Diameter above the bed of a post that reaches the end of its life, over that of a new one (judgement). [1]"""
+
+AGES = 6
+"""Shares of a post's life at which its hold is worked out, evenly from none to all."""
+
+SCOUR_IN_MUD = 0.6
+"""Depth of a hole in mud over that in sand, mode of 0.3 to 1 (judgement). [1]"""
 
 HIGHEST = 1.8
 """Highest wave over the mean of its class (from memory, for Rayleigh-distributed waves). [1]"""
@@ -77,7 +87,38 @@ def largest_load(
     return SOLIDITY * float(tight) * spacing / walls.rows, 0.5 * depth
 
 
-def resistance(scenario: Scenario, strength: Floats, arm: float, scour: Floats) -> Floats:
+def hole_depth(scenario: Scenario, line: Line, height: float, period: float) -> float:
+    """Depth to which waves dig out a post for each side on which it is open. [m].
+
+    Parameters
+    ----------
+    scenario : Scenario
+        A member's values.
+    line : Line
+        The walls' bays.
+    height, period : float
+        Highest wave and its period. [m], [s]
+
+    Notes
+    -----
+    The depth given, or that which Sumer and Fredsoe's hole of a lone post has in mud where that is
+    larger. Boat wakes are short, so the formula alone gives a centimetre or two: it knows nothing
+    of the water that an opening draws together, which the depth given stands for.
+    """
+    walls = scenario.design.walls
+    assert walls is not None
+    depth = walls.crest - line.base
+    wave = min(height, float(breaking_height(period, depth)))
+    if wave <= 0.0:
+        return walls.opening_scour
+    swing = math.pi * wave / period / math.sinh(float(wavenumber(period, depth)) * depth)
+    alone = SCOUR_IN_MUD * float(wave_scour(swing, period, walls.post_diameter))
+    return max(walls.opening_scour, alone)
+
+
+def resistance(
+    scenario: Scenario, strength: Floats, arm: float, scour: Floats, worn: float = 0.0
+) -> Floats:
     """Load that posts bear, the lesser of turning over and breaking. [N].
 
     Parameters
@@ -90,11 +131,19 @@ def resistance(scenario: Scenario, strength: Floats, arm: float, scour: Floats) 
         Height of the load above the bed. [m]
     scour : ndarray
         Depth of the hole; broadcasts with `strength`. [m]
+    worn : float, default 0
+        Share of its life that a post has behind it. [1]
+
+    Notes
+    -----
+    A post thins evenly above the bed, to `THINNEST` at the end of its life, and bending strength
+    goes with the cube of the diameter (read form). In the mud no borer lives: the grip stays.
     """
     walls = scenario.design.walls
     assert walls is not None
     deep = broms_short_pile(walls.post_embedment, walls.post_diameter, arm, strength, scour)
-    moment = bending_capacity(RUPTURE_STRESS, walls.post_diameter)
+    sound = walls.post_diameter * (1.0 - (1.0 - THINNEST) * worn)
+    moment = bending_capacity(RUPTURE_STRESS, sound)
     stiff = broms_long_pile(walls.post_diameter, arm + scour, strength, moment)
     return np.minimum(deep.force, stiff.force)
 
@@ -116,7 +165,7 @@ def deepest_scour(scenario: Scenario) -> float:
 def scour_held(
     scenario: Scenario, line: Line, strength: Floats, height: float, period: float
 ) -> Floats:
-    """Depth of scour at which the highest wave pushes each post over. [m].
+    """Depth of scour at which the highest wave pushes each post over or breaks it, by age. [m].
 
     Parameters
     ----------
@@ -131,16 +180,21 @@ def scour_held(
 
     Returns
     -------
-    ndarray, (n_posts,)
-        At least `HELD_AT_BUILD`.
+    ndarray, (n_posts, AGES)
+        For posts with none to all of their life behind them; at least `HELD_AT_BUILD` for a new
+        post, and that times the bending strength left for an older one.
     """
     load, arm = largest_load(scenario, line, height, period)
     deepest = deepest_scour(scenario)
+    worn = np.linspace(0.0, 1.0, AGES)
+    least = HELD_AT_BUILD * (1.0 - (1.0 - THINNEST) * worn) ** 3
     if deepest <= HELD_AT_BUILD:
-        return np.full(strength.size, HELD_AT_BUILD)
+        return np.tile(least, (strength.size, 1))
     ladder = np.linspace(0.0, deepest * (1.0 - 1e-6), RUNGS)
-    borne = resistance(scenario, strength[:, None], arm, ladder[None, :])
-    # Resistance falls with scour: the first rung that cannot bear the load decides.
-    rungs = (borne >= load).sum(axis=1)
-    held = np.where(rungs > 0, ladder[np.maximum(rungs - 1, 0)], 0.0)
-    return np.maximum(held, HELD_AT_BUILD)
+    held = np.empty((strength.size, AGES))
+    for age in range(AGES):
+        borne = resistance(scenario, strength[:, None], arm, ladder[None, :], float(worn[age]))
+        # Resistance falls with scour: the first rung that cannot bear the load decides.
+        rungs = (borne >= load).sum(axis=1)
+        held[:, age] = np.where(rungs > 0, ladder[np.maximum(rungs - 1, 0)], 0.0)
+    return np.maximum(held, least)

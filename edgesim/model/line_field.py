@@ -298,8 +298,10 @@ def part_energy(line: LineField, k: int, w: int, height: float) -> float:
     return float((low + (place - rung) * rise) ** 2)
 
 
-def middle_transmission(transmission: Singles, heights: Floats, level_centres: Floats) -> float:
-    """Mean transmission of the parts of a line at mean sea level for the lowest class of waves. [1].
+def middle_transmission(
+    transmission: Singles, heights: Floats, level_centres: Floats, flux: Floats
+) -> float:
+    """Mean transmission of the parts of a line at mean sea level for the heaviest class of waves. [1].
 
     Parameters
     ----------
@@ -309,14 +311,17 @@ def middle_transmission(transmission: Singles, heights: Floats, level_centres: F
         Height of each part over its height at build. [1]
     level_centres : float64, (n_levels,)
         Levels of the bins about mean sea level. [m]
+    flux : float64, (n_classes,)
+        Energy flux of a wave of each class; that of the most is looked at. [W m-1]
 
     Returns
     -------
     float
         Not-a-number where there are no waves at all.
     """
-    if not transmission.shape[1]:
+    if not flux.size:
         return float("nan")
+    heaviest = int(np.argmax(flux))
     ladder = np.linspace(0.0, HIGHEST_CONDITION, CONDITIONS)
-    by_level = [float(np.interp(heights, ladder, row).mean()) for row in transmission[:, 0]]
+    by_level = [float(np.interp(heights, ladder, row).mean()) for row in transmission[:, heaviest]]
     return float(np.interp(0.0, level_centres, by_level))

@@ -206,8 +206,10 @@ def oyster_sizes(state: State) -> Floats:
 
 
 def _transmission(member: Member, line: Defence, heights: Floats) -> float:
-    """Mean transmission of the parts of a line at mean sea level for the lowest class of waves."""
-    return middle_transmission(line.field.transmission, heights, member.weather.level_centres)
+    """Mean transmission of the parts of a line at mean sea level for the heaviest class of waves."""
+    return middle_transmission(
+        line.field.transmission, heights, member.weather.level_centres, member.tables.flux
+    )
 
 
 def _powers(member: Member, reach: Reach, day: int) -> Row:

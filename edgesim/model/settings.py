@@ -12,7 +12,7 @@ from scipy.ndimage import gaussian_filter, map_coordinates
 from edgesim.constants import DAYS_PER_YEAR, GRAVITY
 from edgesim.model.edge import EdgeSettings
 from edgesim.model.grid import Grid, Line
-from edgesim.model.hold import post_strengths, scour_held
+from edgesim.model.hold import hole_depth, post_strengths, scour_held
 from edgesim.model.line_field import NOTHING, LineMaterial
 from edgesim.model.lives import NEVER, borer_pressure, post_lives, tie_lives
 from edgesim.model.prices import day_prices
@@ -279,7 +279,7 @@ def wall_settings(
     """
     walls, rule, paid = scenario.design.walls, scenario.upkeep, day_prices(scenario)
     skipped = (streams.upkeep.random(SPARE_VISITS) < rule.skip_chance).astype(np.uint8)
-    held = held_in_storm = np.empty(0)
+    held, held_in_storm, hole = np.empty((0, 2)), np.empty((0, 2)), 0.0
     storm, factor = storm_days(scenario, n_days)
     broken = [event for event in scenario.events if event.kind == "broken bay" and event.bay]
     volume, posts = np.empty(0), np.empty((0, 2), dtype=np.int64)
@@ -295,6 +295,7 @@ def wall_settings(
         ties_last = tie_lives(scenario, volume.size, streams.structures)
         strengths = post_strengths(scenario, n_posts, streams.posts)
         held = scour_held(scenario, line, strengths, wave[0], wave[1])
+        hole = hole_depth(scenario, line, wave[0], wave[1])
         held_in_storm = (
             scour_held(scenario, line, strengths, factor * wave[0], wave[1]) if factor else held
         )
@@ -327,7 +328,7 @@ def wall_settings(
         hours_post=rule.hours_post,
         hours_visit=rule.hours_visit,
         post_bays=bays_of_posts(posts),
-        opening_scour=walls.opening_scour if walls else 0.0,
+        opening_scour=hole,
         scour_held=held,
         scour_held_in_storm=held_in_storm,
         storm=storm,

@@ -13,9 +13,9 @@ from edgesim.forcing.streams import Purpose, stream
 from edgesim.forcing.waves import fleet, sample_passages, waterway
 from edgesim.forcing.wind import wind_rows
 from edgesim.model.grid import Line, reef_line, wall_line
-from edgesim.model.hold import HIGHEST, deepest_scour, largest_load, resistance
+from edgesim.model.hold import HIGHEST, deepest_scour, hole_depth, largest_load, resistance
 from edgesim.processes.linear_waves import breaking_height, wavenumber
-from edgesim.processes.posts import bearing_safety, morison_force, sliding_safety, wave_scour
+from edgesim.processes.posts import bearing_safety, morison_force, sliding_safety
 from edgesim.processes.substrate import UNITS
 from edgesim.scenario import Scenario
 
@@ -108,12 +108,10 @@ def _posts(scenario: Scenario, line: Line, height: float, period: float) -> dict
     deepest = deepest_scour(scenario)
     depth = walls.crest - line.base
     wave = min(height, float(breaking_height(period, depth)))
-    bare, hole = 0.0, walls.opening_scour
+    bare, hole = 0.0, hole_depth(scenario, line, height, period)
     if wave > 0.0:
         length = 2.0 * math.pi / float(wavenumber(period, depth))
         bare = float(morison_force(wave, period, length, depth, walls.post_diameter).largest)
-        swing = math.pi * wave / period / math.sinh(2.0 * math.pi * depth / length)
-        hole = max(hole, float(wave_scour(swing, period, walls.post_diameter)))
 
     def borne(scour: float) -> float:
         if scour >= deepest:

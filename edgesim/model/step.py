@@ -357,8 +357,8 @@ def wall_kt(member: Member) -> float:
     """Kt of the walls at mid tide, where upkeep looks at it; 0 where it does not. [1]."""
     if not member.walls.stands or member.wall_settings.kt_trigger == np.inf:
         return 0.0
-    heights, centres = fill_heights(member.state), member.weather.level_centres
-    return middle_transmission(member.walls.field.transmission, heights, centres)
+    field, flux, centres = member.walls.field, member.tables.flux, member.weather.level_centres
+    return middle_transmission(field.transmission, fill_heights(member.state), centres, flux)
 
 
 def loose_washing(member: Member, counts: Floats, days: float, sea_level: float) -> float:

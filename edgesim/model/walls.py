@@ -87,8 +87,8 @@ class WallSettings(NamedTuple):
         Bays on both sides of each post, -1 where the wall ends.
     opening_scour : float
         Depth to which waves dig out a post for each side on which it is open. [m]
-    scour_held, scour_held_in_storm : float64, (n_posts,)
-        Depth of scour at which the largest load pushes the post over. [m]
+    scour_held, scour_held_in_storm : float64, (n_posts, n_ages)
+        Depth of scour at which the largest load fells the post, by the share of its life behind it. [m]
     storm : uint8, (n_days,)
         1 on the days of a storm.
     broken_day, broken_bay : int64, (n_events,)
@@ -293,9 +293,25 @@ def scour_posts(state: State, settings: WallSettings, day: int) -> None:
         state.post_scour[post] += approach * (
             settings.opening_scour * sides - state.post_scour[post]
         )
-        held = settings.scour_held_in_storm[post] if in_storm else settings.scour_held[post]
-        if state.post_scour[post] > held:
+        table = settings.scour_held_in_storm if in_storm else settings.scour_held
+        if state.post_scour[post] > bearable_scour(state, settings, table, post, day):
             state.post_end[post] = min(state.post_end[post], day)
+
+
+@kernel
+def bearable_scour(
+    state: State, settings: WallSettings, table: Floats, post: int, day: int
+) -> float:
+    """Depth of scour that a post can bear at its age, from its row of a table. [m]."""
+    n_lives, last = settings.post_lives.shape[1], table.shape[1] - 1
+    life = settings.post_lives[post, int(state.post_life[post]) % n_lives]
+    worn = 0.0
+    if 0.0 < life < np.inf:
+        worn = min(1.0, max(0.0, 1.0 - (state.post_end[post] - day) / life))
+    place = worn * last
+    rung = min(int(place), last - 1)
+    low = table[post, rung]
+    return float(low + (place - rung) * (table[post, rung + 1] - low))
 
 
 @kernel

@@ -20,11 +20,12 @@ from edgesim.forcing.water_levels import (
     daily_surge,
     fill_exposure_tables,
 )
-from edgesim.forcing.waves import fleet, sample_passages, waterway
+from edgesim.forcing.waves import WAKE, fleet, sample_passages, waterway
 from edgesim.model.common import Common, sea_levels
 from edgesim.model.grid import Line, reef_line, wall_line
 from edgesim.model.line_field import CONDITIONS, HIGHEST_CONDITION, fill_transmissions
 from edgesim.model.settings import reef_material, wall_material
+from edgesim.model.step import PACKET_HEIGHT, SEA_HEIGHT
 from edgesim.model.wave_field import DEPTH_STEP
 from edgesim.outcomes.embedded import INPUTS, inputs_text
 from edgesim.outcomes.summary import QUANTILES
@@ -238,6 +239,8 @@ def _lines(members: list[Scenario], common: Common) -> Entries:
     datum = central.site.vertical_datum
     heaviest = int(np.argmax(common.classes.flux))
     height, period = common.classes.height[heaviest], common.classes.period[heaviest]
+    # As in the day loop: a packet, or a sea, passes as an even train of another height.
+    even = PACKET_HEIGHT if common.classes.source[heaviest] == WAKE else SEA_HEIGHT
     entries: Entries = {
         "water_level": _elevation("water_level", level + sea, "still water level", datum),
         "condition": _variable(
@@ -254,7 +257,9 @@ def _lines(members: list[Scenario], common: Common) -> Entries:
     for name, line in lines:
         found = np.array(
             [
-                _transmission(scenario, name, line, level + sea, (float(height), float(period)))
+                _transmission(
+                    scenario, name, line, level + sea, (float(height), float(period), even)
+                )
                 for scenario in members
             ]
         )
@@ -268,17 +273,17 @@ def _lines(members: list[Scenario], common: Common) -> Entries:
 
 
 def _transmission(
-    scenario: Scenario, name: str, line: Line, levels: Floats, wave: tuple[float, float]
+    scenario: Scenario, name: str, line: Line, levels: Floats, wave: tuple[float, float, float]
 ) -> Floats:
     """Transmission of one line of one member; (n_levels, n_conditions)."""
     walls, reef = scenario.design.walls, scenario.design.reef
-    height, period = wave
+    height, period, even = wave
     built = (walls.crest - line.base) if name == "walls" and walls else 0.0
     if name == "reef" and reef:
         built = reef.unit_height
     material = wall_material(scenario) if name == "walls" else reef_material(scenario)
     depth = np.maximum(levels - line.base, DEPTH_STEP)
-    heights = np.minimum(height, breaking_height(np.full_like(depth, period), depth))
+    heights = even * np.minimum(height, breaking_height(np.full_like(depth, period), depth))
     depths = np.maximum(np.arange(0.0, depth.max() + 2 * DEPTH_STEP, DEPTH_STEP), 0.5 * DEPTH_STEP)
     table = np.empty((levels.size, 1, CONDITIONS), dtype=np.float32)
     fill_transmissions(

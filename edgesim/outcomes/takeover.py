@@ -170,8 +170,8 @@ def never_words(
             "from the others beyond chance."
         )
     parts = [
-        f"{_plain(cause)} is {cause.never_when} ({_shown(cause, cause.median_never)} in the middle "
-        f"there, {_shown(cause, cause.median_ever)} where it takes over)"
+        f"{_plain(cause)} is {cause.never_when} ({_shown(cause, cause.median_never)}, "
+        f"where it takes over {_shown(cause, cause.median_ever)}; medians)"
         for cause in inputs[:most]
     ]
     return f"The reef never takes over in {never} of {n} futures, mostly where " + "; where ".join(

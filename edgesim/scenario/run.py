@@ -38,7 +38,7 @@ class Upkeep(Section):
         source=OURS,
     )
     kt_trigger: float | None = parameter(
-        "Kt of the walls at mid tide above which branches are added; when left out Kt calls for no visit.",
+        "Kt of the walls at mid tide, for the heaviest waves, above which branches are added; when left out Kt calls for no visit.",
         "fraction",
         None,
         above=0.0,

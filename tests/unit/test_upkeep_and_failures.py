@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from edgesim.model.hold import largest_load, resistance, scour_held
+from edgesim.model.hold import AGES, THINNEST, hole_depth, largest_load, resistance, scour_held
 from edgesim.model.settings import bays_of_posts, log_size
 from edgesim.model.state import State
 from edgesim.model.step import Member, run_until, wall_kt, wear_walls
@@ -180,7 +180,7 @@ def _standing(member: Member) -> WallSettings:
         washing=0.0,
         packing=0.0,
         opening_scour=0.2,
-        scour_held=np.full(n, np.inf),
+        scour_held=np.full((n, AGES), np.inf),
     )
 
 
@@ -219,7 +219,7 @@ def test_only_posts_at_wall_ends_are_dug_out_while_all_bays_stand(member: Member
 
 def test_an_open_bay_digs_out_its_neighbours_posts_and_then_takes_them(member: Member) -> None:
     settings = _standing(member)
-    held = np.full(settings.scour_held.size, np.inf)
+    held = np.full(settings.scour_held.shape, np.inf)
     bay = 3
     # The posts that bay 3 shares with bay 4 bear half of the hole that an open bay makes.
     shared = np.intersect1d(settings.posts[bay], settings.posts[bay + 1])
@@ -281,7 +281,7 @@ def test_mud_and_waves_decide_how_deep_a_hole_posts_bear(
     line = wall_line(scenario)
     assert line is not None
     mud = np.array([3000.0, 6000.0, 20000.0])
-    low, high = (scour_held(scenario, line, mud, wave, 2.5) for wave in (0.10, 0.15))
+    low, high = (scour_held(scenario, line, mud, wave, 2.5)[:, 0] for wave in (0.10, 0.15))
     assert np.all(np.diff(low) >= 0.0)
     assert np.all(high <= low)
     assert 0.05 < high[0] < low[0]
@@ -292,6 +292,62 @@ def test_mud_and_waves_decide_how_deep_a_hole_posts_bear(
     inside = low > 0.05
     assert np.all(at[inside] >= load)
     assert np.all(beyond[inside] < load)
+
+
+def test_old_posts_bear_less_scour_than_new_ones(small_scenario: Callable[..., Any]) -> None:
+    from edgesim.model.grid import wall_line
+
+    # Stiff mud, thin posts: breaking decides, and it goes with the cube of the sound diameter.
+    scenario = small_scenario(
+        {"design.walls.post_diameter": 0.07, "design.walls.post_embedment": 1.5}
+    ).central
+    line = wall_line(scenario)
+    assert line is not None
+    mud = np.array([4000.0, 20000.0])
+    held = scour_held(scenario, line, mud, 0.20, 2.5)
+    assert held.shape == (2, AGES)
+    assert np.all(np.diff(held, axis=1) <= 0.0)
+    assert np.all(held[:, -1] < held[:, 0])
+    # Without scour, on very stiff mud, the load that breaks a post goes with the bending moment.
+    stone, dry = np.array([1e9]), np.array([0.0])
+    new, old = (resistance(scenario, stone, 0.5, dry, worn) for worn in (0.0, 1.0))
+    assert old / new == pytest.approx(THINNEST**3, rel=1e-3)
+
+
+def test_an_old_post_is_undermined_where_a_new_one_stands(member: Member) -> None:
+    settings = _standing(member)
+    ends = (settings.post_bays < 0).any(axis=1)
+    # Bears 0.3 m when new, none at the end of its life; the hole of an end is 0.2 m.
+    held = np.tile(np.linspace(0.3, 0.0, AGES), (ends.size, 1))
+    lives = np.full(settings.post_lives.shape, 9.0 * YEAR)
+    settings = settings._replace(scour_held=held, post_lives=lives)
+    member.state.post_end[:] = 9.0 * YEAR
+    third = 3 * YEAR
+    # At a third of its life a post bears 0.3 x (1 - 1/3) = 0.2 m.
+    _run(member, settings, 0, third - 30)
+    assert np.all(member.state.post_end == 9.0 * YEAR)
+    _run(member, settings, third - 30, third + 90)
+    assert np.all(member.state.post_end[ends] <= third + 30)
+
+
+def test_a_hole_is_as_deep_as_given_or_as_waves_dig_it(small_scenario: Callable[..., Any]) -> None:
+    """Sumer, Fredsoe and Christiansen (1992), from memory: 1.3 D (1 - exp(-0.03 (KC - 6)))."""
+    from edgesim.model.grid import wall_line
+
+    def hole(given: float, height: float, period: float) -> float:
+        scenario = small_scenario({"design.walls.opening_scour": given}).central
+        line = wall_line(scenario)
+        assert line is not None
+        return hole_depth(scenario, line, height, period)
+
+    assert hole(0.15, 0.2, 2.5) == 0.15
+    assert hole(0.0, 0.0, 1.0) == 0.0
+    # No hole where water swings less than six diameters, and never more than 1.3 of them.
+    assert hole(0.0, 0.05, 1.5) == 0.0
+    scenario = small_scenario({}).central
+    assert scenario.design.walls is not None
+    most = 1.3 * scenario.design.walls.post_diameter
+    assert 0.0 < hole(0.0, 0.4, 4.0) < hole(0.0, 0.4, 12.0) < most
 
 
 def test_lost_posts_resist_no_longer(member: Member) -> None:
