@@ -9,8 +9,15 @@ from typing import TYPE_CHECKING
 
 import click
 
-from edgesim.cli.running import print_estimate, progress, stoppable, study_options
-from edgesim.cli.study_support import band, claim, console, figure, report_failures
+from edgesim.cli.printing import band, console, figure
+from edgesim.cli.running import (
+    claim_study,
+    print_estimate,
+    progress,
+    report_failures,
+    stoppable,
+    study_options,
+)
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -78,7 +85,7 @@ def compare(
         what = "one a design, belief and future"
         print_estimate(estimate(study, workers), what, free_bytes(folder / STORE), as_json=as_json)
         return
-    claim(folder, RESULTS, (STORE,), force=force, resume=resume)
+    claim_study(folder, RESULTS, (STORE,), force=force, resume=resume)
     for advice in comparison.advice:
         click.echo(advice, err=True)
     with progress("runs", quiet=quiet) as report, stoppable(folder / STORE):

@@ -11,8 +11,15 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from edgesim.cli.running import print_estimate, progress, stoppable, study_options
-from edgesim.cli.study_support import claim, console, report_failures
+from edgesim.cli.printing import console
+from edgesim.cli.running import (
+    claim_study,
+    print_estimate,
+    progress,
+    report_failures,
+    stoppable,
+    study_options,
+)
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -105,7 +112,7 @@ def explore(
     if dry_run:
         _estimate(exploration, budget, workers, folder, as_json=as_json)
         return
-    claim(folder, RESULTS, STORES, force=force, resume=resume)
+    claim_study(folder, RESULTS, STORES, force=force, resume=resume)
     with ExitStack() as stack, stoppable(folder / STORES[0]):
         stages = run_exploration(
             exploration, folder, budget, workers=workers, scheduler=scheduler, resume=resume,

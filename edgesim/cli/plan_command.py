@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from edgesim.cli.forecast_command import DATASET, claim
-from edgesim.cli.running import progress
+from edgesim.cli.forecast_command import DATASET
+from edgesim.cli.running import claim, progress
 from edgesim.errors import DataFileError
 
 if TYPE_CHECKING:
@@ -68,7 +68,7 @@ def plan(
 
     names = (*PARTS, *((DATASET,) if scenario_file else ()))
     folder = output or Path(f"{name_of(file)}_plan")
-    is_new = claim(folder, force=force, names=names)
+    is_new = claim(folder, names, force=force)
     try:
         if scenario_file:
             dataset = _forecast(scenario_file, workers, quiet=quiet)

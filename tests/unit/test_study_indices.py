@@ -166,7 +166,7 @@ def test_words_may_have_other_weights_in_a_study(small_scenario: Callable[..., A
 def test_words_of_two_inputs_are_not_moved_together(small_scenario: Callable[..., Any]) -> None:
     paths = ["traffic.planing_formula", "traffic.displacement_formula"]
     file = small_scenario(edit=lambda table: table.update(study={"inputs": [{"path": paths}]}))
-    with pytest.raises(ScenarioError, match="drawn from other words.*table of its own"):
+    with pytest.raises(ScenarioError, match=r"drawn from other words.*table of its own"):
         study_of(file)
 
 
