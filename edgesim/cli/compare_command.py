@@ -79,11 +79,14 @@ def compare(
     if dry_run:
         from edgesim.studies.compare import comparison_study
         from edgesim.studies.estimate import check_disk, estimate, free_bytes
+        from edgesim.studies.store import left_to_do
 
         study = comparison_study(comparison)
         check_disk(study, folder / STORE)
         what = "one a design, belief and future"
-        print_estimate(estimate(study, workers), what, free_bytes(folder / STORE), as_json=as_json)
+        left = left_to_do(folder / STORE, study, resume=resume)
+        cost, free = estimate(study, workers, left), free_bytes(folder / STORE)
+        print_estimate(cost, what, free, as_json=as_json)
         return
     claim_study(folder, RESULTS, (STORE,), force=force, resume=resume)
     for advice in comparison.advice:

@@ -82,7 +82,7 @@ def forecast(
     scenario_file = load_scenario(file).overridden(given)
     folder = output or Path(f"{file.stem}_forecast")
     if dry_run:
-        _print_estimate(scenario_file, folder / STORE, workers, as_json=as_json)
+        _print_estimate(scenario_file, folder / STORE, workers, resume=resume, as_json=as_json)
         return
     is_new = claim(folder, WRITTEN, force=force, resume=resume, store=STORE)
 
@@ -182,17 +182,19 @@ def _row_of(failure: dict[str, Any]) -> FailedRow:
 
 
 def _print_estimate(
-    scenario_file: ScenarioFile, store: Path, workers: int | None, *, as_json: bool
+    scenario_file: ScenarioFile, store: Path, workers: int | None, *, resume: bool, as_json: bool
 ) -> None:
     """Tell what the forecast would cost; refuse it if the disk is too small."""
     from edgesim.studies.ensemble import forecast_study
     from edgesim.studies.estimate import check_disk, estimate, free_bytes
+    from edgesim.studies.store import left_to_do
 
     study = forecast_study(scenario_file)
     check_disk(study, store)
     options = len(scenario_file.central.options)
     what = f"one a member, each of {options} options"
-    print_estimate(estimate(study, workers), what, free_bytes(store), as_json=as_json)
+    cost = estimate(study, workers, left_to_do(store, study, resume=resume))
+    print_estimate(cost, what, free_bytes(store), as_json=as_json)
 
 
 def _print_json(

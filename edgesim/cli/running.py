@@ -225,13 +225,13 @@ def _print_tenths(what: str, done: int, total: int, rate: str) -> None:
 
 
 @contextmanager
-def stoppable(store: Path) -> Iterator[None]:
+def stoppable(*stores: Path) -> Iterator[None]:
     """Let Ctrl-C and SIGTERM end a study in the same way, and say how to go on.
 
     Parameters
     ----------
-    store : Path
-        The store that is kept.
+    *stores : Path
+        The stores that are kept.
 
     Raises
     ------
@@ -243,13 +243,14 @@ def stoppable(store: Path) -> Iterator[None]:
     try:
         yield
     except KeyboardInterrupt as stop:
-        if not store.exists():
+        there = [store for store in stores if store.exists()]
+        if not there:
             raise
         from edgesim.studies.store import read_store
 
-        kept = read_store(store).finished
+        finished = [read_store(store).finished for store in there]
         msg = (
-            f"Stopped. {kept.sum()} of {kept.size} runs are kept; "
+            f"Stopped. {sum(part.sum() for part in finished)} of {sum(part.size for part in finished)} runs are kept; "
             "go on with the same command and --resume."
         )
         raise KeyboardInterrupt(msg) from stop
