@@ -68,6 +68,15 @@ def words_and_counts(shared: Any, payload: dict[str, Any]) -> dict[str, Any]:
     return _answer(value, shared.files[0].central.run.years)
 
 
+def by_formula(shared: Any, payload: dict[str, Any]) -> dict[str, Any]:
+    """Marsh kept of 3 m2 with one formula for wakes of planing boats, 0 with the other."""
+    base = shared.files[0]
+    (share,) = payload["shares"].values()
+    word = base.at_shares(payload["shares"]).member(0).traffic.planing_formula
+    assert word == base.distributions["traffic.planing_formula"].quantile(share)
+    return _answer(3.0 * (word == "bhowmik"), base.central.run.years)
+
+
 def sometimes_failing(shared: Any, payload: dict[str, Any]) -> dict[str, Any]:
     x = _drawn(shared, payload)
     if x[0] > 0.97:

@@ -9,8 +9,15 @@ from typing import TYPE_CHECKING
 
 import click
 
-from edgesim.cli.running import print_estimate, progress, stoppable, study_options
-from edgesim.cli.study_support import band, claim, console, figure, report_failures
+from edgesim.cli.printing import band, console, figure
+from edgesim.cli.running import (
+    claim_study,
+    print_estimate,
+    progress,
+    report_failures,
+    stoppable,
+    study_options,
+)
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -72,13 +79,16 @@ def compare(
     if dry_run:
         from edgesim.studies.compare import comparison_study
         from edgesim.studies.estimate import check_disk, estimate, free_bytes
+        from edgesim.studies.store import left_to_do
 
         study = comparison_study(comparison)
         check_disk(study, folder / STORE)
         what = "one a design, belief and future"
-        print_estimate(estimate(study, workers), what, free_bytes(folder / STORE), as_json=as_json)
+        left = left_to_do(folder / STORE, study, resume=resume)
+        cost, free = estimate(study, workers, left), free_bytes(folder / STORE)
+        print_estimate(cost, what, free, as_json=as_json)
         return
-    claim(folder, RESULTS, (STORE,), force=force, resume=resume)
+    claim_study(folder, RESULTS, (STORE,), force=force, resume=resume)
     for advice in comparison.advice:
         click.echo(advice, err=True)
     with progress("runs", quiet=quiet) as report, stoppable(folder / STORE):

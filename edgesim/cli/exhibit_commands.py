@@ -62,10 +62,14 @@ def _chosen(name: str | None, names: Iterable[str], kind: str) -> str:
     raise InvalidParameterError(msg)
 
 
-def _read(results: Path | None) -> xr.Dataset:
+def _read(results: Path | None, study: Path | None) -> xr.Dataset:
     from edgesim.outcomes.dataset import read_dataset
+    from edgesim.outcomes.study_extras import add_study, read_study
 
-    return read_dataset(find_results(results))
+    dataset = read_dataset(find_results(results))
+    if study is None:
+        return dataset
+    return add_study(dataset, read_study(study, dataset["option"].values))
 
 
 def _show_list(rows: Iterable[tuple[str, str, str, str]]) -> None:
@@ -91,6 +95,11 @@ def _show_list(rows: Iterable[tuple[str, str, str, str]]) -> None:
     show_default=True,
     help="A double column (175 mm), or a slide (320 mm).",
 )
+@click.option(
+    "--study",
+    type=click.Path(path_type=Path),
+    help="Folder of a study (edgesim explore) whose results are shown as well.",
+)
 @click.option("--force", is_flag=True, help="Overwrite a file that is there already.")
 def figure(
     name: str | None,
@@ -99,6 +108,7 @@ def figure(
     output: Path | None,
     kind: str | None,
     width: str,
+    study: Path | None,
     force: bool,
 ) -> None:
     """Draw the figure NAME of the forecast in RESULTS; print its caption and alt text.
@@ -113,7 +123,7 @@ def figure(
 
     if listing:
         place = results or (Path(name) if name else None)
-        dataset = _read(place) if place else None
+        dataset = _read(place, study) if place else None
         _show_list(
             (entry.number, key, entry.title, entry.missing(dataset) if dataset is not None else "")
             for key, entry in FIGURES.items()
@@ -124,7 +134,7 @@ def figure(
     if kind and target.suffix[1:].lower() != kind:
         msg = f"{target}: the name ends in another format than --format {kind}. Leave out one of the two."
         raise InvalidParameterError(msg)
-    dataset = _read(results)
+    dataset = _read(results, study)
     entry = FIGURES[key]
     _refuse(entry.number, key, entry.missing(dataset))
     save_figure(entry.draw(dataset), target, dataset, width)
@@ -147,6 +157,11 @@ def figure(
     show_default=True,
     help="How to print it; a file is always CSV unless its name ends in .md.",
 )
+@click.option(
+    "--study",
+    type=click.Path(path_type=Path),
+    help="Folder of a study (edgesim explore) whose results are shown as well.",
+)
 @click.option("--force", is_flag=True, help="Overwrite a file that is there already.")
 def table(
     name: str | None,
@@ -154,6 +169,7 @@ def table(
     listing: bool,
     output: Path | None,
     kind: str,
+    study: Path | None,
     force: bool,
 ) -> None:
     """Print the table NAME of the forecast in RESULTS, or write it as CSV.
@@ -168,7 +184,7 @@ def table(
 
     if listing:
         place = results or (Path(name) if name else None)
-        dataset = _read(place) if place else None
+        dataset = _read(place, study) if place else None
         _show_list(
             (entry.number, key, entry.title, entry.missing(dataset) if dataset is not None else "")
             for key, entry in TABLES.items()
@@ -176,7 +192,7 @@ def table(
         return
     key = _chosen(name, TABLES, "table")
     target = _target(output, "", force=force) if output else None
-    dataset = _read(results)
+    dataset = _read(results, study)
     entry = TABLES[key]
     _refuse(entry.number, key, entry.missing(dataset))
     built = entry.build(dataset)

@@ -11,15 +11,22 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from edgesim.cli.running import print_estimate, progress, stoppable, study_options
-from edgesim.cli.study_support import claim, console, report_failures
+from edgesim.cli.printing import console
+from edgesim.cli.running import (
+    claim_study,
+    print_estimate,
+    progress,
+    report_failures,
+    stoppable,
+    study_options,
+)
 
 if TYPE_CHECKING:
     import xarray as xr
 
     from edgesim.studies.explore import Budget, Exploration
 
-STORES = ("screening.zarr", "shares.zarr", "map.zarr")
+STORES = {"screening": "screening.zarr", "shares": "shares.zarr", "map": "map.zarr"}
 RESULTS = (
     "study.nc",
     "effects.csv",
@@ -103,10 +110,10 @@ def explore(
     budget = Budget(trajectories, points, leading, None if minutes is None else 60.0 * minutes)
     folder = output or Path(f"{file.stem}_study")
     if dry_run:
-        _estimate(exploration, budget, workers, folder, as_json=as_json)
+        _estimate(exploration, budget, workers, folder, resume=resume, as_json=as_json)
         return
-    claim(folder, RESULTS, STORES, force=force, resume=resume)
-    with ExitStack() as stack, stoppable(folder / STORES[0]):
+    claim_study(folder, RESULTS, tuple(STORES.values()), force=force, resume=resume)
+    with ExitStack() as stack, stoppable(*(folder / name for name in STORES.values())):
         stages = run_exploration(
             exploration, folder, budget, workers=workers, scheduler=scheduler, resume=resume,
             progress=_progress(stack, quiet=quiet), tell=lambda text: click.echo(text, err=True),
@@ -150,17 +157,30 @@ def _progress(
 
 
 def _estimate(
-    exploration: Exploration, budget: Budget, workers: int | None, folder: Path, *, as_json: bool
+    exploration: Exploration,
+    budget: Budget,
+    workers: int | None,
+    folder: Path,
+    *,
+    resume: bool,
+    as_json: bool,
 ) -> None:
     """Say what a study would cost, from one run that is measured; refuse it if the disk is too small."""
     from edgesim.studies.estimate import check_disk, estimate, free_bytes
     from edgesim.studies.explore import planned_studies
+    from edgesim.studies.store import left_to_do
 
-    stages = planned_studies(exploration, budget)
+    stages = planned_studies(exploration, budget, folder, resume=resume)
     whole = replace(stages["screening"], payloads=[p for s in stages.values() for p in s.payloads])
-    check_disk(whole, folder / STORES[0])
-    what = ", ".join(f"{STAGES[name]} {len(study.payloads)}" for name, study in stages.items())
-    print_estimate(estimate(whole, workers), what, free_bytes(folder), as_json=as_json)
+    check_disk(whole, folder / STORES["screening"])
+    left = {
+        name: left_to_do(folder / STORES[name], study, resume=resume)
+        for name, study in stages.items()
+    }
+    what = ", ".join(f"{STAGES[name]} {count}" for name, count in left.items())
+    print_estimate(
+        estimate(whole, workers, sum(left.values())), what, free_bytes(folder), as_json=as_json
+    )
 
 
 def _write(dataset: xr.Dataset, said: list[str], folder: Path) -> list[str]:

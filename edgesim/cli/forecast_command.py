@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
-from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -14,8 +12,7 @@ import click
 
 from edgesim.cli.race_output import FILES as RACE_FILES
 from edgesim.cli.race_output import RaceOutput
-from edgesim.cli.running import print_estimate, progress, stoppable, study_options
-from edgesim.errors import DataFileError
+from edgesim.cli.running import claim, print_estimate, progress, stoppable, study_options
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -88,9 +85,9 @@ def forecast(
     scenario_file = load_scenario(file).overridden(given)
     folder = output or Path(f"{file.stem}_forecast")
     if dry_run:
-        _print_estimate(scenario_file, folder / STORE, workers, as_json=as_json)
+        _print_estimate(scenario_file, folder / STORE, workers, resume=resume, as_json=as_json)
         return
-    is_new = claim(folder, force=force, resume=resume)
+    is_new = claim(folder, WRITTEN, force=force, resume=resume, store=STORE)
 
     from edgesim.figures import save_all
     from edgesim.outcomes.bill import price_flags
@@ -188,52 +185,19 @@ def _row_of(failure: dict[str, Any]) -> FailedRow:
 
 
 def _print_estimate(
-    scenario_file: ScenarioFile, store: Path, workers: int | None, *, as_json: bool
+    scenario_file: ScenarioFile, store: Path, workers: int | None, *, resume: bool, as_json: bool
 ) -> None:
     """Tell what the forecast would cost; refuse it if the disk is too small."""
     from edgesim.studies.ensemble import forecast_study
     from edgesim.studies.estimate import check_disk, estimate, free_bytes
+    from edgesim.studies.store import left_to_do
 
     study = forecast_study(scenario_file)
     check_disk(study, store)
     options = len(scenario_file.central.options)
     what = f"one a member, each of {options} options"
-    print_estimate(estimate(study, workers), what, free_bytes(store), as_json=as_json)
-
-
-def claim(
-    folder: Path, *, force: bool, resume: bool = False, names: Sequence[str] = WRITTEN
-) -> bool:
-    """Make sure, before any computing, that the results can be written; tell whether the folder is new."""
-    is_new = not folder.exists()
-    if folder.exists() and not folder.is_dir():
-        msg = f"{folder}: is a file, not a folder. Name another folder with --output."
-        raise DataFileError(msg)
-    there = [name for name in names if (folder / name).exists()]
-    if there and not force:
-        msg = (
-            f"{folder}: holds results already ({', '.join(there)}). "
-            "Name another folder with --output, or add --force to overwrite them."
-        )
-        raise DataFileError(msg)
-    if (folder / STORE).exists() and not (force or resume):
-        msg = (
-            f"{folder}: holds a forecast that was broken off ({STORE}). "
-            "Add --resume to go on with it, or --force to begin anew."
-        )
-        raise DataFileError(msg)
-    probe = folder / f".probe.{os.getpid()}"
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        probe.touch()
-        probe.unlink()
-    except OSError as error:
-        msg = (
-            f"{folder}: cannot be written ({error.strerror}). "
-            "Name a folder of your own with --output."
-        )
-        raise DataFileError(msg) from error
-    return is_new
+    cost = estimate(study, workers, left_to_do(store, study, resume=resume))
+    print_estimate(cost, what, free_bytes(store), as_json=as_json)
 
 
 def _print_json(

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from edgesim.cli.forecast_command import DATASET, claim
-from edgesim.cli.running import progress
+from edgesim.cli.forecast_command import DATASET
+from edgesim.cli.running import claim, progress
 from edgesim.errors import DataFileError
 
 if TYPE_CHECKING:
@@ -27,6 +27,11 @@ if TYPE_CHECKING:
 @click.option(
     "--only", type=click.Choice(["html", "docx"]), multiple=True, help="Write only this form."
 )
+@click.option(
+    "--study",
+    type=click.Path(path_type=Path),
+    help="Folder of a study (edgesim explore) whose results are shown as well.",
+)
 @click.option("--members", type=click.IntRange(min=1), help="Number of futures of each option.")
 @click.option("--seed", type=click.IntRange(min=0), help="Number from which all chance starts.")
 @click.option("--workers", type=click.IntRange(min=1), help="Processes; by default one a core.")
@@ -37,6 +42,7 @@ def plan(
     file: Path,
     output: Path | None,
     only: tuple[str, ...],
+    study: Path | None,
     members: int | None,
     seed: int | None,
     workers: int | None,
@@ -58,22 +64,27 @@ def plan(
         wanted = {"run.members": members, "run.seed": seed}
         given = {path: value for path, value in wanted.items() if value is not None}
         scenario_file = load_scenario(file).overridden(given)
+        options = [option.name for option in scenario_file.central.options]
     else:
         if members is not None or seed is not None:
             msg = f"{file}: holds results, whose members and seed are fixed. Leave out --members and --seed, or name a scenario."
             raise DataFileError(msg)
         dataset = read_results(file)
+        options = list(dataset["option"].values)
 
+    from edgesim.outcomes.study_extras import add_study, read_study
     from edgesim.report.plan import PARTS
 
     names = (*PARTS, *((DATASET,) if scenario_file else ()))
     folder = output or Path(f"{name_of(file)}_plan")
-    is_new = claim(folder, force=force, names=names)
+    found = read_study(study, options) if study else None
+    is_new = claim(folder, names, force=force)
     try:
         if scenario_file:
             dataset = _forecast(scenario_file, workers, quiet=quiet)
         assert dataset is not None
-        written = _write(dataset, folder, only, workers, quiet=quiet)
+        shown = dataset if found is None else add_study(dataset, found)
+        written = _write(shown, folder, only, workers, quiet=quiet)
     except BaseException:
         if is_new:
             with suppress(OSError):

@@ -1,4 +1,4 @@
-"""Prints a table of the plan on the terminal, or as JSON for programs."""
+"""Prints tables on the terminal, or as JSON for programs."""
 
 from __future__ import annotations
 
@@ -8,10 +8,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 if TYPE_CHECKING:
+    from edgesim.outcomes.comparison import DesignRow
     from edgesim.outcomes.tables import Table
 
 WIDTH = 180
 """Width of tables where the output is not a terminal. [characters]"""
+
+STUDY_WIDTH = 150
+"""The same for comparisons and studies. [characters]"""
 
 
 def print_table(table: Table, leave_out: tuple[str, ...] = ()) -> None:
@@ -40,3 +44,25 @@ def table_data(table: Table) -> dict[str, Any]:
         "rows": [dict(zip(table.headings, row, strict=True)) for row in table.rows],
         "note": table.note,
     }
+
+
+def console() -> Any:
+    """Where tables go: wide when it is no terminal."""
+    from rich.console import Console
+
+    made = Console(highlight=False)
+    return made if made.is_terminal else Console(width=STUDY_WIDTH, highlight=False)
+
+
+def band(row: DesignRow | Any, factor: float = 1.0) -> str:
+    """Median, (50 % band) and [90 % band] of a row."""
+    values = [getattr(row, name) * factor for name in ("p05", "p25", "p50", "p75", "p95")]
+    p05, p25, p50, p75, p95 = (figure(value) for value in values)
+    return f"{p50} ({p25}..{p75}) [{p05}..{p95}]"
+
+
+def figure(value: float) -> str:
+    """A number for people: no decimals from 100 on."""
+    if value != value or value in (float("inf"), float("-inf")):
+        return {True: "none"}.get(value != value, "inf" if value > 0 else "-inf")
+    return f"{value:,.0f}" if abs(value) >= 100.0 else f"{value:.2f}"

@@ -1,19 +1,22 @@
-"""What every command that runs a study shares: options, progress, and how it stops."""
+"""What every command that runs a study shares: options, folder, progress, how it stops and fails."""
 
 from __future__ import annotations
 
 import json
+import os
 import signal
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+
+from edgesim.errors import DataFileError
 
 if TYPE_CHECKING:
     from edgesim.studies.estimate import Estimate
@@ -42,6 +45,108 @@ def study_options(command: Command) -> Command:
     for option in reversed(options):
         command = option(command)
     return command
+
+
+def claim(
+    folder: Path, names: Sequence[str], *, force: bool, resume: bool = False, store: str = ""
+) -> bool:
+    """Make sure, before any computing, that results can be written.
+
+    Parameters
+    ----------
+    folder : Path
+        Where results go.
+    names : sequence of str
+        What will be written into it.
+    force : bool
+        Whether to overwrite what is there.
+    resume : bool, default False
+        Whether to go on with what was broken off.
+    store : str, optional
+        Name of the store that a run which was broken off leaves behind.
+
+    Returns
+    -------
+    bool
+        Whether the folder is new.
+
+    Raises
+    ------
+    DataFileError
+        If results are there already, or the folder cannot be written.
+    """
+    is_new = not folder.exists()
+    there = _there(folder, names)
+    if there and not force:
+        msg = (
+            f"{folder}: holds results already ({', '.join(there)}). "
+            "Name another folder with --output, or add --force to overwrite them."
+        )
+        raise DataFileError(msg)
+    if store and (folder / store).exists() and not (force or resume):
+        msg = (
+            f"{folder}: holds a forecast that was broken off ({store}). "
+            "Add --resume to go on with it, or --force to begin anew."
+        )
+        raise DataFileError(msg)
+    _refuse_read_only(folder)
+    return is_new
+
+
+def claim_study(
+    folder: Path, results: Sequence[str], stores: Sequence[str], *, force: bool, resume: bool
+) -> None:
+    """Do the same for a study, which may grow: resume goes on with results, force begins anew.
+
+    Parameters
+    ----------
+    folder : Path
+        Where results go.
+    results, stores : sequence of str
+        Names of files and of stores in it.
+    force : bool
+        Whether to remove what is there.
+    resume : bool
+        Whether to go on with what is there.
+
+    Raises
+    ------
+    DataFileError
+        If results are there already, or the folder cannot be written.
+    """
+    there = _there(folder, (*results, *stores))
+    if there and not force and not resume:
+        msg = (
+            f"{folder}: holds results already ({', '.join(there)}). Add --resume to go on with them, "
+            "--force to begin anew, or name another folder with --output."
+        )
+        raise DataFileError(msg)
+    _refuse_read_only(folder)
+    if force and not resume:
+        from edgesim.studies.store import remove_store
+
+        for name in stores:
+            remove_store(folder / name)
+
+
+def _there(folder: Path, names: Sequence[str]) -> list[str]:
+    """Which of some names a folder holds already."""
+    if folder.exists() and not folder.is_dir():
+        msg = f"{folder}: is a file, not a folder. Name another folder with --output."
+        raise DataFileError(msg)
+    return [name for name in names if (folder / name).exists()]
+
+
+def _refuse_read_only(folder: Path) -> None:
+    """Make the folder and see whether files can be made in it."""
+    probe = folder / f".probe.{os.getpid()}"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        probe.touch()
+        probe.unlink()
+    except OSError as error:
+        msg = f"{folder}: cannot be written ({error.strerror}). Name a folder of your own with --output."
+        raise DataFileError(msg) from error
 
 
 @contextmanager
@@ -120,13 +225,13 @@ def _print_tenths(what: str, done: int, total: int, rate: str) -> None:
 
 
 @contextmanager
-def stoppable(store: Path) -> Iterator[None]:
+def stoppable(*stores: Path) -> Iterator[None]:
     """Let Ctrl-C and SIGTERM end a study in the same way, and say how to go on.
 
     Parameters
     ----------
-    store : Path
-        The store that is kept.
+    *stores : Path
+        The stores that are kept.
 
     Raises
     ------
@@ -138,13 +243,14 @@ def stoppable(store: Path) -> Iterator[None]:
     try:
         yield
     except KeyboardInterrupt as stop:
-        if not store.exists():
+        there = [store for store in stores if store.exists()]
+        if not there:
             raise
         from edgesim.studies.store import read_store
 
-        kept = read_store(store).finished
+        finished = [read_store(store).finished for store in there]
         msg = (
-            f"Stopped. {kept.sum()} of {kept.size} runs are kept; "
+            f"Stopped. {sum(part.sum() for part in finished)} of {sum(part.size for part in finished)} runs are kept; "
             "go on with the same command and --resume."
         )
         raise KeyboardInterrupt(msg) from stop
@@ -178,3 +284,14 @@ def print_estimate(cost: Estimate, what: str, free: int, *, as_json: bool = Fals
     click.echo(f"About {in_time(cost.seconds)} on {cost.workers} worker(s), and start-up.")
     click.echo(f"Store: at most {in_words(cost.store_bytes)}; {in_words(free)} are free.")
     click.echo("Nothing was run or written.")
+
+
+def report_failures(reasons: Sequence[str], folder: Path) -> None:
+    """Say which runs failed and end with exit code 1; nothing when none did."""
+    if not reasons:
+        return
+    for reason in reasons[:5]:
+        click.echo(reason, err=True)
+    more = f" (and {len(reasons) - 5} more)" if len(reasons) > 5 else ""
+    click.echo(f"{len(reasons)} runs failed{more}; what was completed is in {folder}.", err=True)
+    click.get_current_context().exit(1)

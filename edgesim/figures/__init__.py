@@ -59,6 +59,7 @@ def _entry(number: str, module: ModuleType, title: str, *needs: Need, stem: str 
         stem or name,
         needs,
         name,
+        getattr(module, "RESTS_ON", ""),
     )
 
 

@@ -9,6 +9,9 @@ from matplotlib.figure import Figure
 
 from edgesim.figures.style import finish, new_figure, styled
 
+RESTS_ON = "study_note"
+"""Attribute that says from which study it is."""
+
 READING = "number in each cell the chance of success (per cent); dark is likely."
 
 
@@ -68,5 +71,6 @@ def design_map(dataset: xr.Dataset) -> Figure:
     axes.set_xlabel(chance[x].attrs.get("long_name", str(x)))
     axes.set_ylabel(chance[y].attrs.get("long_name", str(y)))
     axes.grid(visible=False)
-    finish(figure, dataset, headline(dataset), READING)
+    sample = dataset.attrs.get(RESTS_ON, "")
+    finish(figure, dataset, headline(dataset), READING, sample=sample)
     return figure

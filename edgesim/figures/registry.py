@@ -34,6 +34,8 @@ class Entry(NamedTuple):
         File name without ending.
     name : str
         Name of the figure, for the command line.
+    rests_on : str
+        Attribute that says what it rests on, where that is not the members of the forecast.
     """
 
     number: str
@@ -45,6 +47,7 @@ class Entry(NamedTuple):
     stem: str
     needs: tuple[Need, ...] = ()
     name: str = ""
+    rests_on: str = ""
 
     def missing(self, dataset: xr.Dataset) -> str:
         """Say why the figure cannot be drawn and how to provide what it needs; "" when it can."""
@@ -52,10 +55,11 @@ class Entry(NamedTuple):
 
     def caption(self, dataset: xr.Dataset) -> str:
         """Headline, how to read the figure, sample size, version and datum."""
-        return caption(dataset, self.headline(dataset), self.reading)
+        sample = dataset.attrs.get(self.rests_on, "")
+        return caption(dataset, self.headline(dataset), self.reading, sample)
 
 
-def caption(dataset: xr.Dataset, headline: str, reading: str) -> str:
+def caption(dataset: xr.Dataset, headline: str, reading: str, sample: str = "") -> str:
     """Write the caption of a figure.
 
     Parameters
@@ -66,6 +70,8 @@ def caption(dataset: xr.Dataset, headline: str, reading: str) -> str:
         What is seen, without full stop.
     reading : str
         How to read the signs.
+    sample : str, optional
+        What it rests on, where that is not the members of the forecast.
 
     Returns
     -------
@@ -74,8 +80,9 @@ def caption(dataset: xr.Dataset, headline: str, reading: str) -> str:
     """
     invented = "Invented data. " if "invented" in dataset.attrs["comment"].lower() else ""
     reading = reading[:1].upper() + reading[1:]
+    rests = f"From the {sample}" if sample else f"{dataset.sizes['member']} members of each option"
     return (
-        f"{headline}. {reading} {dataset.sizes['member']} members of each option. "
+        f"{headline}. {reading} {rests}. "
         f"Elevations are above {dataset.attrs['vertical_datum']}. {invented}"
         f"Planning-level forecast, not a design. {dataset.attrs['source']}: {dataset.attrs['title']}."
     )

@@ -8,6 +8,9 @@ from matplotlib.figure import Figure
 
 from edgesim.figures.style import BLACK, BLUE, ORANGE, finish, new_figure, styled
 
+RESTS_ON = "study_note"
+"""Attribute that says from which study it is."""
+
 READING = (
     "bars share of the variance, lines its 90 % bounds. First order: alone; total: with all that it "
     "acts together with."
@@ -89,5 +92,6 @@ def sensitivity(dataset: xr.Dataset) -> Figure:
     axes.set_xlabel(f"Share of the variance of {dataset.attrs['sensitivity_output']} (%)")
     axes.grid(axis="x")
     axes.legend(loc="lower right")
-    finish(figure, dataset, headline(dataset), READING)
+    sample = dataset.attrs.get(RESTS_ON, "")
+    finish(figure, dataset, headline(dataset), READING, sample=sample)
     return figure

@@ -23,7 +23,8 @@ from edgesim.outcomes.measures import LESS_IS_BETTER, YEARLY, Measure, met
 from edgesim.outcomes.provenance import provenance
 from edgesim.outcomes.summary import chance_interval
 from edgesim.scenario import ScenarioFile
-from edgesim.scenario.plans import Target
+from edgesim.scenario.plans import AIMS, Target
+from edgesim.units import KINDS, both_ways
 
 Floats = NDArray[np.float64]
 
@@ -194,10 +195,12 @@ def _words(names: Sequence[str]) -> NDArray[Any]:
 
 
 def target_words(target: Target) -> str:
-    """Say a target in words, in SI units."""
+    """Say a target in words, in both units."""
     side = "at most" if target.at_most else "at least"
-    unit = BY_NAME[target.quantity].unit
-    return f"{target.name}: {Measure(target.quantity, target.year).label} {side} {target.threshold:,.6g}{'' if unit == '1' else ' ' + unit}"
+    kind = AIMS[target.quantity]
+    plain = kind not in KINDS or kind == "number"
+    said = f"{target.threshold:,.6g}" if plain else both_ways(target.threshold, kind)
+    return f"{target.name}: {Measure(target.quantity, target.year).label} {side} {said}"
 
 
 def last_year_of(dataset: xr.Dataset) -> int:

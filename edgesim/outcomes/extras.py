@@ -1,5 +1,7 @@
 """What studies and surveys may add to a forecast, by agreed names.
 
+Those of studies are added by :mod:`edgesim.outcomes.study_extras`, with the attribute ``study_note``.
+
 ========================== =========================== ==========================================
 variable                   dimensions                  meaning
 ========================== =========================== ==========================================
@@ -36,12 +38,12 @@ SENSITIVITY = variables(
     "sensitivity_total_bound",
     "sensitivity_output",
     reason="a single forecast does not say which input matters most",
-    remedy="make a sensitivity study of this scenario and add its indices to the forecast",
+    remedy="make a study with edgesim explore and name its folder with --study",
 )
 DESIGN_MAP = variables(
     "success_chance",
     reason="only the spacing and material of this scenario were run",
-    remedy="run a study over spacing and material",
+    remedy="make a study with targets and [study.map] with edgesim explore and name its folder with --study",
 )
 SURVEYED = variables(
     "observed_retreat",

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from edgesim.errors import ScenarioError
-from edgesim.scenario.distributions import Distribution, Uniform
+from edgesim.scenario.distributions import Choice, Distribution, Uniform
 from edgesim.scenario.overlay import (
     Place,
     flattened,
@@ -243,7 +243,7 @@ class PlanReader:
                            "Write for example low = 1 and high = 4.")  # fmt: skip
                 return factor
             return self.with_levels(key, factor, list(range(low, high + 1)))  # type: ignore[operator, arg-type]
-        if not place.about.is_quantity:
+        if not (place.about.is_quantity or isinstance(place.about.spread, Choice)):
             self.blame(key, shown(form), "has no range, since it is not a number",
                        "Give levels = [...] instead.")  # fmt: skip
             return factor
@@ -281,6 +281,11 @@ class PlanReader:
                 self.blame(
                     f"{key}.path", shown(path), "is one number or word in this scenario, so that it has no range of its own",
                     "Give levels = [...], or low and high, here.",
+                )  # fmt: skip
+            elif isinstance(spread, Choice) and self.bare.distributions[path] != spread:
+                self.blame(
+                    f"{key}.path", shown(path), f"is drawn from other words than {factor.paths[0]}",
+                    "Give each of them a table of its own.",
                 )  # fmt: skip
         return replace(factor, spread=spread)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from edgesim.scenario.distributions import Distribution
+from edgesim.scenario.distributions import Choice, Distribution
 
 AIMS: dict[str, str] = {
     "retreat": "length",
@@ -103,6 +103,19 @@ class Factor:
     raw_levels: tuple[Any, ...] = ()
     spread: Distribution | None = None
     layout: bool = False
+
+    @property
+    def categories(self) -> tuple[Any, ...]:
+        """Its values when they have no order (words, yes or no), as a file holds them; else none."""
+        if isinstance(self.spread, Choice):
+            return tuple(self.spread.support)
+        return self.raw_levels if self.kind in ("text", "flag") else ()
+
+    def category(self, share: float) -> int:
+        """Index of the category at a share of the unit interval; words may have unequal weights."""
+        if isinstance(self.spread, Choice):
+            return self.categories.index(self.spread.quantile(share))
+        return self.level(share)
 
     def level(self, share: float) -> int:
         """Index of the level at a share of the unit interval."""

@@ -478,12 +478,18 @@ def refuse_nothing(stages: Stages) -> None:
         raise StudyError(msg)
 
 
-def planned_studies(exploration: Exploration, budget: Budget) -> dict[str, Study]:
-    """All stages at full size; the inputs of the second stand for those that a screening would choose."""
-    leading = [factor.name for factor in exploration.study.factors][: budget.leading]
+def planned_studies(
+    exploration: Exploration, budget: Budget, folder: Path, *, resume: bool
+) -> dict[str, Study]:
+    """All stages at full size; until they are chosen any inputs stand for those of the second."""
+    first = [factor.name for factor in exploration.study.factors][: budget.leading]
+    leading = _leading_there(folder, resume=resume) or first
+    rows = rows_per_point(len(leading) + 1, second_order=True)
+    trajectories = _size(folder, "screening", resume=resume) // (len(exploration.names) + 1)
+    points = _size(folder, "shares", resume=resume) // rows
     stages = {
-        "screening": screening_study(exploration, budget.trajectories)[0],
-        "shares": shares_study(exploration, leading, budget.points)[0],
+        "screening": screening_study(exploration, max(budget.trajectories, trajectories))[0],
+        "shares": shares_study(exploration, leading, max(budget.points, points))[0],
     }
     mapped = map_study(exploration)
     return stages if mapped is None else {**stages, "map": mapped}

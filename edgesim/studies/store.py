@@ -243,6 +243,35 @@ def read_store(path: Path, *, writable: bool = False) -> StudyStore:
         raise DataFileError(msg) from error
 
 
+def left_to_do(path: Path, study: Study, *, resume: bool) -> int:
+    """Tasks that a run would do: all, less what the store has when it is gone on with.
+
+    Parameters
+    ----------
+    path : Path
+        Folder of the store.
+    study : Study
+        What would be computed.
+    resume : bool
+        Whether to go on with the store that is there.
+
+    Returns
+    -------
+    int
+
+    Raises
+    ------
+    DataFileError
+        If the store is that of another study.
+    """
+    tasks = len(study.payloads)
+    if not resume or not path.exists():
+        return tasks
+    store = read_store(path)
+    _refuse_another(store, study)
+    return tasks - int(store.finished[:tasks].sum())
+
+
 def remove_store(path: Path) -> None:
     """Remove a store, and nothing that is not one."""
     if path.exists():

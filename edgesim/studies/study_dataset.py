@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from edgesim.names import BY_NAME
 from edgesim.outcomes.measures import Measure, successes
 from edgesim.outcomes.provenance import provenance
+from edgesim.scenario.distributions import Choice
 from edgesim.scenario.plans import Factor
 from edgesim.studies.explore import (
     CHANCE,
@@ -108,12 +109,7 @@ def shown(factor: Factor, share: float) -> str:
 def _inputs(exploration: Exploration) -> Entries:
     factors = exploration.study.factors
     paths = [", ".join(factor.paths) for factor in factors]
-    ranges = [
-        " | ".join(map(str, factor.raw_levels))
-        if factor.levels
-        else f"{shown(factor, 0.1)} to {shown(factor, 0.9)} (8 of 10)"
-        for factor in factors
-    ]
+    ranges = [_range_words(factor) for factor in factors]
     return {
         "input_path": _words("input", [*paths, ""], "path of the input in the scenario"),
         "input_range": _words("input", [*ranges, "other futures"], "values that it takes"),
@@ -121,6 +117,17 @@ def _inputs(exploration: Exploration) -> Entries:
             ("input",), np.array([*(f.decision for f in factors), False], np.int8), "whether it is decided"
         ),
     }  # fmt: skip
+
+
+def _range_words(factor: Factor) -> str:
+    """Values that an input takes; words with the share of futures in which they are believed."""
+    if factor.levels:
+        return " | ".join(map(str, factor.raw_levels))
+    if isinstance(factor.spread, Choice):
+        whole_weight = sum(factor.spread.weights)
+        pairs = zip(factor.spread.choices, factor.spread.weights, strict=True)
+        return " | ".join(f"{word} {w / whole_weight:.0%}" for word, w in pairs if w > 0.0)
+    return f"{shown(factor, 0.1)} to {shown(factor, 0.9)} (8 of 10)"
 
 
 def _outcomes(exploration: Exploration, coords: Entries) -> Entries:
@@ -256,13 +263,12 @@ def _separation(
         return {}
     by_name = {factor.name: factor for factor in exploration.study.factors}
     choices = tuple(
-        place for place, name in enumerate(names)
-        if name in by_name and by_name[name].levels and by_name[name].kind in ("text", "flag")
-    )  # fmt: skip
+        place for place, name in enumerate(names) if name in by_name and by_name[name].categories
+    )
     levels = np.zeros(plan.shape, dtype=np.int64)
     for place in choices:
-        count = len(by_name[names[place]].levels)
-        levels[:, place] = np.minimum((plan[:, place] * count).astype(np.int64), count - 1)
+        factor = by_name[names[place]]
+        levels[:, place] = [factor.category(share) for share in plan[:, place]]
     boxes = patient_rule(plan, interesting, levels, choices)
     box = chosen_box(boxes, plan, interesting, levels)
     low, high = np.zeros(len(names)), np.ones(len(names))
@@ -291,7 +297,7 @@ def _limit_words(factor: Factor | None, low: float, high: float, levels: frozens
     if factor is None:
         return f"futures {low:.2f} to {high:.2f}"
     if levels:
-        return " or ".join(str(factor.raw_levels[level]) for level in sorted(levels))
+        return " or ".join(str(factor.categories[level]) for level in sorted(levels))
     if factor.levels:
         first, last = factor.level(low), factor.level(high)
         kept = factor.raw_levels[first : last + 1]

@@ -68,12 +68,19 @@ def main() -> None:
             moved = (
                 ""
                 if d == 0
-                else f"{np.mean(full - results['full'][0, :, q]):.3g}, {np.mean(study - results['study'][0, :, q]):.3g}"
+                else f"{_digits(np.mean(full - results['full'][0, :, q]))}, {_digits(np.mean(study - results['study'][0, :, q]))}"
             )
             lines.append(
-                f"| {design} | {words} | {full.mean():.4g} | {off.mean():.3g} ({off.min():.3g} to {off.max():.3g}) | {moved} |"
+                f"| {design} | {words} | {_digits(full.mean())} | {_digits(off.mean())} ({_digits(off.min())} to {_digits(off.max())}) | {moved} |"
             )
     (HERE / "grid_error.md").write_text("\n".join(lines) + "\n", encoding="utf-8")
+
+
+def _digits(number: float) -> str:
+    """Three or four digits without exponent; what is only rounding is 0."""
+    if abs(number) < 1e-6:
+        return "0"
+    return f"{number:,.0f}" if abs(number) >= 100.0 else f"{number:.3g}"
 
 
 if __name__ == "__main__":

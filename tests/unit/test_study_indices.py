@@ -21,7 +21,7 @@ import pytest
 import xarray as xr
 
 from edgesim.errors import InvalidParameterError, ScenarioError, StudyError
-from edgesim.outcomes.exploration import conclusions
+from edgesim.outcomes.exploration import conclusions, limit_table
 from edgesim.scenario.plans import study_of
 from edgesim.studies import indices, sampling
 from edgesim.studies.explore import (
@@ -133,6 +133,41 @@ def test_a_word_and_a_whole_number_meet_their_indices(explored: Callable[..., An
     for which in ("first", "total"):
         assert (np.abs(found[which] - expected) <= found[f"{which}_bound"] + 1e-12).all()
     assert dataset["input_range"].values[1] == "thin galvanised | galvanised | stainless"
+
+
+def test_words_that_members_believe_in_by_turns_are_an_input(
+    explored: Callable[..., Any],
+) -> None:
+    study = {"inputs": [{"name": "wakes", "path": "traffic.planing_formula"}]}
+    dataset, _ = explored(study, functions.by_formula, Budget(4, 64, 1))
+    # The scenario believes in the first twice as much as in the second, in which marsh is kept.
+    assert dataset["input_range"].values[0] == "maynord 67% | bhowmik 33%"
+    base = dataset["shares_result"].values[:, 0]
+    assert set(base) == {0.0, 3.0}
+    assert base.mean() == pytest.approx(1.0, abs=0.1)
+    found = at_the_end(dataset)
+    assert found["total"][0] == pytest.approx(1.0, abs=found["total_bound"][0])
+    assert limit_table(dataset)[0].limit == "bhowmik"
+
+
+def test_words_may_have_other_weights_in_a_study(small_scenario: Callable[..., Any]) -> None:
+    path = "traffic.planing_formula"
+    form = {"choices": ["maynord", "bhowmik"], "weights": [1.0, 3.0]}
+    file = small_scenario(edit=lambda t: t.update(study={"inputs": [{"path": path, **form}]}))
+    exploration = plan_exploration(file)
+    (factor,) = exploration.study.factors
+    assert [factor.category(share) for share in (0.1, 0.24, 0.26, 0.9)] == [0, 0, 1, 1]
+    payload = exploration.payload([path], np.array([0.3]), 0)
+    assert exploration.base.at_shares(payload["shares"]).member(0).traffic.planing_formula == (
+        "bhowmik"
+    )
+
+
+def test_words_of_two_inputs_are_not_moved_together(small_scenario: Callable[..., Any]) -> None:
+    paths = ["traffic.planing_formula", "traffic.displacement_formula"]
+    file = small_scenario(edit=lambda table: table.update(study={"inputs": [{"path": paths}]}))
+    with pytest.raises(ScenarioError, match=r"drawn from other words.*table of its own"):
+        study_of(file)
 
 
 def test_chance_takes_the_share_that_the_inputs_leave(explored: Callable[..., Any]) -> None:

@@ -162,8 +162,10 @@ def sensitivity_table(dataset: xr.Dataset) -> Table:
         Column("total", "%"),
         "bounds of total",
     )
+    sample = dataset.attrs.get("study_note", "")
+    note = "Shares of the variance" + (f", from the {sample}." if sample else ".")
     title = f"Which inputs matter for {dataset.attrs['sensitivity_output']}"
-    return make_table(title, columns, rows, small_print(dataset, "Shares of the variance."))
+    return make_table(title, columns, rows, small_print(dataset, note))
 
 
 def skill_table(dataset: xr.Dataset) -> Table:
