@@ -381,8 +381,9 @@ def age_reef(
                 height -= fallen
         loose = state.loose_shell[unit]
         loose_dissolved = loose * dissolving * dt
-        loose_washed = loose * loose_off
-        state.loose_shell[unit] = max(0.0, loose - loose_dissolved - loose_washed)
+        # In that order, so that a heap that is all washed off in a day is not lost twice.
+        loose_washed = (loose - loose_dissolved) * loose_off
+        state.loose_shell[unit] = loose - loose_dissolved - loose_washed
         if height > 0.0:
             state.placed[unit] *= 1.0 - min(1.0, (dissolved + washed) / height)
         state.unit_height[unit] = height + grown - dissolved - washed
