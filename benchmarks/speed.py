@@ -113,7 +113,7 @@ def march_arguments(member: Member) -> dict[str, Any]:
         "bed": member.state.bed,
         "platform": member.state.platform,
         "edge": member.state.edge,
-        "cover": member.work.bare,
+        "cover": member.state.shoots,
         "dx": member.edge_settings.dx,
         "levels": levels_of(member, 0),
         "level_width": member.weather.bin_width,
