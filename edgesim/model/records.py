@@ -180,11 +180,12 @@ def shell_parts(member: Member) -> Floats:
     mass = volume * settings.bulk_density
     placed = 0.0 * state.placed if settings.is_solid else state.placed
     added = state.unit_height - (1.0 if settings.is_solid else placed)
-    added = added * volume * settings.grown_density
+    # Where oysters have added nothing, rounding must not leave less than nothing.
+    added = np.maximum(added, 0.0) * volume * settings.grown_density
     single = 1e-3 * SHELL_COEFFICIENT * (1e3 * state.shell_height) ** SHELL_EXPONENT
     carried = (state.oysters * single).sum(axis=0) * settings.area
     # Oysters carry no more than the reef has kept of what they made.
-    live = np.clip(carried, 0.0, np.maximum(added, 0.0))
+    live = np.clip(carried, 0.0, added)
     parts = (placed * mass, live, added - live, state.loose_shell * mass)
     return np.array([float(part.sum()) for part in parts])
 

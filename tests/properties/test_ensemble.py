@@ -99,7 +99,9 @@ ACTIVE = (
 
 @pytest.mark.slow
 def test_every_budget_closes_in_every_window_of_ten_years(build_member: Build, tell: Tell) -> None:
-    scenario_file = load_scenario(DEMO).overridden({"design.walls.post_life": 4.0}, members=3)
+    # Posts fall early, and loose shell lies in the reach of small waves: everything goes on.
+    changes = {"design.walls.post_life": 4.0, "oysters.loose_embedment": 0.02}
+    scenario_file = load_scenario(DEMO).overridden(changes, members=3)
     worst, moved = dict.fromkeys(BUDGETS, 0.0), dict.fromkeys(ACTIVE, 0.0)
     for option in ("no action", "walls only", "reef only", "walls and reef"):
         for index in (0, 1):
