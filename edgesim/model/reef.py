@@ -220,6 +220,7 @@ def grow_oysters(
         old_left = np.exp(-(everywhere + settings.adult_mortality) * dt)
         mud = state.bed[settings.row[unit], settings.place[unit]]
         live = 0.0
+        made = 0.0
         for c in range(cohort + 1):
             height = state.shell_height[c, unit]
             left = young_left if c == cohort else old_left
@@ -228,14 +229,14 @@ def grow_oysters(
                 left *= 1.0 - burial_kill(buried, BURIAL_SPREAD) / BURIAL_DAYS
             state.oysters[c, unit] *= left
             live += state.oysters[c, unit]
-        # Loops of their own: the powers of the shell's mass would hold up every day's.
+            rise = height_increment(height, settings.asymptotic_height, growth, dt)
+            state.shell_height[c, unit] = height + rise
+            if is_first:
+                gained = shell_mass(height + rise, SHELL_COEFFICIENT, SHELL_EXPONENT)
+                gained -= shell_mass(height, SHELL_COEFFICIENT, SHELL_EXPONENT)
+                made += state.oysters[c, unit] * gained / dt
         if is_first:
-            state.shell_made[unit] = making_shell(state, settings, unit, cohort, growth, dt)
-        for c in range(cohort + 1):
-            height = state.shell_height[c, unit]
-            state.shell_height[c, unit] = height + height_increment(
-                height, settings.asymptotic_height, growth, dt
-            )
+            state.shell_made[unit] = made
         # Fewer settle above the reef's upper limit, and none where an oyster cannot feed.
         dry_band = max(settings.exposure_stop - settings.exposure_high, 1e-9)
         wet_enough = min(1.0, max(0.0, (settings.exposure_stop - exposure) / dry_band))
@@ -246,21 +247,6 @@ def grow_oysters(
             # New settlers have no size yet: the year class's height is its mean.
             state.shell_height[cohort, unit] *= known / (known + new)
             state.oysters[cohort, unit] = known + new
-
-
-@kernel
-def making_shell(
-    state: State, settings: ReefSettings, unit: int, cohort: int, growth: float, dt: float
-) -> float:
-    """Shell that the live oysters of a unit make at their present size. [kg m-2 year-1]."""
-    made = 0.0
-    for c in range(cohort + 1):
-        height = state.shell_height[c, unit]
-        rise = height_increment(height, settings.asymptotic_height, growth, dt)
-        gained = shell_mass(height + rise, SHELL_COEFFICIENT, SHELL_EXPONENT)
-        gained -= shell_mass(height, SHELL_COEFFICIENT, SHELL_EXPONENT)
-        made += state.oysters[c, unit] * gained / dt
-    return made
 
 
 @kernel

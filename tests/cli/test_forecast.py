@@ -225,7 +225,9 @@ def test_json_answer_and_the_seed(scenario: Path, tmp_path: Path, without_figure
     answer = as_json(scenario, tmp_path / "a", "--seed", 5)
     assert answer["schema"] == 1
     assert (answer["seed"], answer["members"]) == (5, 2)
-    assert answer["files"] == ["forecast.nc", "summary.csv", "takeover.csv"]
+    tables = ["summary.csv", "takeover.csv", "cost.csv", "bill.csv", "cautions.txt"]
+    race = ["upkeep_log.csv", "stability.csv"]
+    assert answer["files"] == ["forecast.nc", *tables, *race]
     assert answer["figures"] == []
     rows = answer["summary"]
     assert {row["option"] for row in rows} == set(OPTIONS)
