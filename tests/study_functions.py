@@ -90,6 +90,13 @@ def chance_alone(shared: Any, payload: dict[str, Any]) -> dict[str, Any]:
     return _answer(float(_drawn(shared, payload)[0] + noise), shared.files[0].central.run.years)
 
 
+def by_gap_but_for_much_traffic(shared: Any, payload: dict[str, Any]) -> dict[str, Any]:
+    if payload["shares"].get("traffic.level", 0.5) > 0.9:
+        message = "so much traffic cannot be."
+        raise SolverError(message)
+    return by_gap(shared, payload)
+
+
 def by_gap(shared: Any, payload: dict[str, Any]) -> dict[str, Any]:
     """Marsh kept of 1 or 2 m2 by the gap alone, and a little by the traffic."""
     share = payload["shares"].get("traffic.level", 0.5)

@@ -230,6 +230,8 @@ def _print(dataset: xr.Dataset, said: list[str]) -> None:
     shares = share_table(dataset)
     labels = dict(zip(dataset["outcome"].values, dataset["outcome_label"].values, strict=True))
     for outcome, label in labels.items():
+        if shares and all(row.total != row.total for row in shares if row.outcome == outcome):
+            continue  # it did not vary, as the conclusions say
         made = Table(title=f"\n{label}", title_justify="left", box=None, pad_edge=False)
         if shares:
             for column in ("input", "alone", "with interactions", "distribution", ""):

@@ -8,6 +8,7 @@ from matplotlib import colormaps
 from matplotlib.figure import Figure
 
 from edgesim.figures.style import finish, new_figure, styled
+from edgesim.outcomes.summary import chance_interval
 
 RESTS_ON = "study_note"
 """Attribute that says from which study it is."""
@@ -31,10 +32,17 @@ def headline(dataset: xr.Dataset) -> str:
     row, column, chance = _best(dataset)
     values = dataset["success_chance"].values
     others = np.sort(values[np.isfinite(values)])[:-1]
-    words = f"Most likely to succeed: {row} with {column} ({100 * chance:.0f} %)"
-    if not others.size:
+    ties = int((others >= chance - 1e-12).sum())
+    best = f"{row} with {column}" + (f" and {ties} more" if ties else "")
+    futures = int(dataset["success_chance"].attrs.get("futures", 0))
+    low, high = chance_interval(round(chance * futures), futures) if futures else (0.0, 1.0)
+    spread = f", 90 % interval {100 * low:.0f} to {100 * high:.0f} %" if futures else ""
+    words = f"Most likely to succeed: {best} ({100 * chance:.0f} %{spread})"
+    rest = others[: others.size - ties]
+    if not rest.size:
         return words
-    return f"{words}; all others lie between {100 * others[0]:.0f} and {100 * others[-1]:.0f} %"
+    doubt = ", which so few futures cannot tell apart" if futures and rest[0] >= low else ""
+    return f"{words}; all others lie between {100 * rest[0]:.0f} and {100 * rest[-1]:.0f} %{doubt}"
 
 
 def alt_text(dataset: xr.Dataset) -> str:

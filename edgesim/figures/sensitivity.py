@@ -13,7 +13,7 @@ RESTS_ON = "study_note"
 
 READING = (
     "bars share of the variance, lines its 90 % bounds. First order: alone; total: with all that it "
-    "acts together with."
+    "acts together with. Estimates below 0 are noise and cut off."
 )
 
 

@@ -121,8 +121,10 @@ def _map(study: xr.Dataset, dataset: xr.Dataset) -> dict[str, xr.DataArray]:
         dim: (dim, study[level].values.astype(str), {"long_name": label})
         for dim, label, level in zip(dims, labels, ("row_level", "column_level"), strict=True)
     }
-    chance = study["map_success"].values[_middle(study)]
-    return {"success_chance": xr.DataArray(chance, dims=dims, coords=coords)}
+    middle = _middle(study)
+    chance = study["map_success"].values[middle]
+    futures = {"futures": int(study["map_members"].values[middle].min())}
+    return {"success_chance": xr.DataArray(chance, dims=dims, coords=coords, attrs=futures)}
 
 
 def _middle(study: xr.Dataset) -> int:

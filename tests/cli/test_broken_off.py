@@ -105,7 +105,7 @@ def test_a_forecast_stopped_and_killed_ends_with_the_same_bytes(
     left = int((~read_store(folder / "members.zarr").done).sum())
     assert 0 < left < MEMBERS - 2
 
-    code, _, said = run(scenario, "-o", folder, "--workers", 2, "--resume")
+    code, _, said = run(scenario, "-o", folder, "--workers", 1, "--resume")
     assert code == 0
     assert said.startswith(f"{MEMBERS - left} of {MEMBERS} members done\n")
     assert not (folder / "members.zarr").exists()

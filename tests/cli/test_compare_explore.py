@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 import json
+import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
 
+from edgesim.cli import running
 from edgesim.cli.main import cli
+from edgesim.studies import explore
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+import study_functions as functions
 
 SMALL = """
 [run]
@@ -121,6 +128,77 @@ def test_a_dry_run_tells_runs_and_writes_nothing(site: Path) -> None:
     # 10 x (4 + 1) of screening, 256 x (2 x 4 + 2) of shares, 4 cells x 2 members.
     assert json.loads(told.stdout)["tasks"] == 50 + 2560 + 8
     assert not (site.parent / "none").exists()
+
+
+@pytest.fixture
+def fails_at_much_traffic(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Put a quick function that sometimes fails in the place of the model; draw nothing."""
+    plan = explore.plan_exploration
+
+    def planned(file: Any) -> explore.Exploration:
+        return replace(plan(file), function=functions.by_gap_but_for_much_traffic)
+
+    monkeypatch.setattr(explore, "plan_exploration", planned)
+    monkeypatch.setattr("edgesim.figures.studies.save_figures", lambda *_: [])
+
+
+def test_a_study_with_failed_runs_is_written_and_ends_with_1(
+    site: Path, fails_at_much_traffic: None
+) -> None:
+    out = site.parent / "study"
+    size = ("--trajectories", 4, "--leading", 3, "--workers", 1, "-q")
+    done = run("explore", site, "-o", out, *size, "--points", 16)
+    assert done.exit_code == 1, done.output
+    assert "so much traffic cannot be." in done.stderr
+    assert f"what was completed is in {out}." in done.stderr
+    assert (out / "study.nc").exists()
+
+    # A dry run of what is there counts only what is left: 16 more points of 2 x 4 + 2 runs.
+    for more, left in ((16, 0), (32, 16 * 10)):
+        again = ("--points", more, "--resume", "--dry-run", "--json")
+        told = run("explore", site, "-o", out, *size, *again)
+        assert told.exit_code == 0, told.output
+        assert json.loads(told.stdout)["tasks"] == left
+    anew = run("explore", site, "-o", out, *size, "--points", 16, "--dry-run", "--json")
+    assert json.loads(anew.stdout)["tasks"] == 4 * 5 + 16 * 10 + 4 * 2
+
+
+def test_a_study_that_is_stopped_counts_the_runs_of_all_its_stages(
+    site: Path, fails_at_much_traffic: None
+) -> None:
+    out = site.parent / "study"
+    size = ("--trajectories", 4, "--leading", 3, "--workers", 1, "-q", "--points", 16)
+    run("explore", site, "-o", out, *size)
+    stores = [out / "screening.zarr", out / "shares.zarr", out / "none.zarr"]
+    with (
+        pytest.raises(KeyboardInterrupt, match="180 of 180 runs are kept"),
+        running.stoppable(*stores),
+    ):
+        raise KeyboardInterrupt
+
+
+@pytest.mark.slow
+def test_a_comparison_with_a_failed_run_ends_with_1(
+    site: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from edgesim.errors import SolverError
+    from edgesim.studies import jobs
+
+    healthy = jobs.run_option
+
+    def run_option(forcing: Any, calibration: Any, common: Any, option: Any) -> Any:
+        if option.name == "reef only" and forcing.index == 1:
+            message = "this one has failed."
+            raise SolverError(message)
+        return healthy(forcing, calibration, common, option)
+
+    monkeypatch.setattr(jobs, "run_option", run_option)
+    out = site.parent / "out"
+    done = run("compare", site, "-o", out, "--workers", 1, "--members", 3, "-q")
+    assert done.exit_code == 1, done.output
+    assert "this one has failed." in done.stderr
+    assert "1 futures are left out, since a run of theirs failed." in done.stdout
+    assert (out / "comparison.nc").exists()
 
 
 @pytest.mark.parametrize(

@@ -114,6 +114,21 @@ def test_the_small_print_of_a_figure_names_the_study(
     assert "study" not in FIGURES["edge_fan"].caption(found)
 
 
+def test_cells_that_few_futures_cannot_tell_apart_are_called_so(
+    synthetic_dataset: xr.Dataset, studied: Path
+) -> None:
+    found = add_study(synthetic_dataset, read_study(studied, synthetic_dataset["option"].values))
+    headline = FIGURES["design_map"].headline
+    # 3 of 3: the lower end is 0.05^(1/3), Clopper and Pearson.
+    assert "gap 9 ft with option of the study galvanised and 1 more (100 %" in headline(found)
+    assert "90 % interval 37 to 100 %); all others lie between 0 and 0 %" in headline(found)
+    assert "cannot tell apart" not in headline(found)
+    close = found["success_chance"].copy(data=[[2 / 3, 2 / 3], [1.0, 2 / 3]])
+    assert headline(found.assign(success_chance=close)).endswith(
+        "which so few futures cannot tell apart"
+    )
+
+
 def test_the_table_of_inputs_says_from_which_study_it_is(results: Path, studied: Path) -> None:
     done = run("table", "sensitivity", results, "--study", studied)
     assert done.exit_code == 0, done.output
