@@ -60,9 +60,9 @@ def headline(dataset: xr.Dataset) -> str:
         return "The design covers the whole shore of this forecast: there is no neighbour in it"
     low, high = (100 * float(end) for end in member_quantiles(beside)[[0, -1]])
     words = in_words((low, high), "cm", 0).replace("-", "\N{MINUS SIGN}")
-    verdict = "lose nothing" if low >= 0 else "may lose marsh" if high >= 0 else "lose marsh"
+    verdict = "keep marsh" if low >= 0 else "may lose marsh" if high >= 0 else "lose marsh"
     return (
-        f"The neighbours of {option} {verdict}: {words} of marsh against no action "
+        f"The neighbours of {option} {verdict}: {words} of it against no action "
         f"by year {year} {IN_MOST}"
     )
 

@@ -72,6 +72,8 @@ def _trust(shelf: Shelf) -> str:
         f"Every number is the middle of {members} equally likely futures and stands with its "
         "spread: the range that holds half of the futures, and the range that holds nine tenths."
     )
+    if failed := told.failure_words(shelf.dataset):
+        words += f" {failed}"
     if INPUTS in shelf.dataset.attrs:
         words += f" Of what went in: {banner_of(shelf.dataset)}"
     return f"{words} Where the forecast must not be trusted stands in [[sec:limits]]."

@@ -89,6 +89,7 @@ def monitoring(shelf: Shelf) -> Section:
 
 def triggers(shelf: Shelf) -> Section:
     """What is seen, and what is done then."""
+    data = shelf.dataset
     return Section(
         "triggers",
         "Triggers and responses",
@@ -98,6 +99,7 @@ def triggers(shelf: Shelf) -> Section:
                 "No published thresholds for refilling were found: the values below are a start, "
                 "to be changed by those who will act on them."
             ),
+            finding(told.trigger_words(data, featured_option(data))),
             *shelf.show("T13", "F20", "F25"),
         ),
     )

@@ -7,6 +7,7 @@ all that nobody knows about the site.
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from itertools import combinations
 from typing import Literal
@@ -19,6 +20,7 @@ from edgesim.figures.style import EVIDENCE_YEARS, last_year, option_names
 from edgesim.outcomes.dataset import has_reef, has_walls
 from edgesim.outcomes.indicators import NO_ACTION
 from edgesim.outcomes.summary import member_quantiles
+from edgesim.outcomes.triggers import counts, modelled
 from edgesim.report.words import (
     AREA,
     DENSITY,
@@ -28,9 +30,12 @@ from edgesim.report.words import (
     TIMES,
     TINY_LENGTH,
     banded,
+    directed,
+    listed,
     money,
     sentence,
     share_of,
+    share_words,
 )
 
 Floats = NDArray[np.float64]
@@ -163,8 +168,19 @@ def choice_words(dataset: xr.Dataset) -> str:
         return f"{told} The other designs did not reach that."
     return (
         f"{told} Of these, {best} slowed it most, and its lead over each of the others also holds "
-        "in nine tenths of the futures. Whether that lead is worth its price is a matter of the "
-        "budget, which this sentence does not weigh."
+        f"in nine tenths of the futures. {extra_cost_words(dataset, best, helping)} Whether that "
+        "lead is worth its price is for those who pay to say."
+    )
+
+
+def extra_cost_words(dataset: xr.Dataset, best: str, helping: list[str]) -> str:
+    """What the leader costs against the next in retreat, future by future."""
+    second = _best(dataset, [name for name in helping if name != best])
+    extra = at_end(dataset, "cost", best) - at_end(dataset, "cost", second)
+    measure = money(f"{dataset.attrs['currency']}")
+    return (
+        f"By year {last_year(dataset)}, undiscounted, it costs, against {second}, "
+        f"{directed(extra, measure, 'more', 'less')}."
     )
 
 
@@ -210,8 +226,8 @@ def neighbours_words(dataset: xr.Dataset, option: str) -> str:
     harm = beside - at_end(dataset, "retreat_neighbours", NO_ACTION)
     p05, *_, p95 = member_quantiles(harm)
     told = (
-        f"Beside {option}, by year {last_year(dataset)}, the edge retreats more than with no action "
-        f"(a negative number: less) by {banded(harm * 100.0, SMALL_LENGTH)}."
+        f"Beside {option}, by year {last_year(dataset)}, the edge retreats, against no action, "
+        f"{directed(harm * 100.0, SMALL_LENGTH, 'more', 'less')}."
     )
     if p05 > 0.0:
         return f"{told} In nine tenths of the futures the neighbouring shore loses more."
@@ -260,8 +276,9 @@ def upkeep_words(dataset: xr.Dataset, option: str) -> str:
     posts = 100.0 * at_end(dataset, "posts_standing", option)
     return (
         f"With {option}, up to year {year} the walls are filled again "
-        f"{banded(at_end(dataset, 'refills', option), TIMES)}. Of their fill they still hold "
-        f"{banded(fill, PERCENT)}. Of their posts there still stand {banded(posts, PERCENT)}."
+        f"{banded(at_end(dataset, 'refills', option), TIMES)}. On the last day of that year they "
+        f"hold, of their fill, {banded(fill, PERCENT)}. Of their posts there still stand "
+        f"{banded(posts, PERCENT)}."
     )
 
 
@@ -272,7 +289,7 @@ def oyster_words(dataset: xr.Dataset, option: str) -> str:
     return (
         f"With {option}, in year {year} live oysters of all sizes on the reef number "
         f"{banded(at_end(dataset, 'oyster_density', option), DENSITY)}. Since building, its crest "
-        f"has risen (a negative number: sunk) by {banded(100.0 * crest, SMALL_LENGTH)}."
+        f"has {directed(100.0 * crest, SMALL_LENGTH, 'risen', 'sunk')}."
     )
 
 
@@ -284,8 +301,9 @@ def mud_words(dataset: xr.Dataset, option: str) -> str:
     )
     return (
         f"With {option}, by year {last_year(dataset)} the flat behind the outer line rises by "
-        f"{banded(rise, SMALL_LENGTH)}. The marsh platform rises more than with no action (a "
-        f"negative number: the design starves the marsh) by {banded(platform, TINY_LENGTH)}."
+        f"{banded(rise, SMALL_LENGTH)}. Against no action, the marsh platform behind rises "
+        f"{directed(platform, TINY_LENGTH, 'more', 'less')}: where it rises less, the design starves "
+        "the marsh of mud."
     )
 
 
@@ -295,6 +313,39 @@ def sea_words(dataset: xr.Dataset) -> str:
     return (
         f"From the start to year {last_year(dataset)} mean sea level rises by "
         f"{banded(100.0 * (level[:, -1] - level[:, 0]), SMALL_LENGTH)}."
+    )
+
+
+def trigger_words(dataset: xr.Dataset, option: str) -> str:
+    """Triggers that are red from the first year: they judge the threshold, not the wear."""
+    early = [
+        f"“{trigger.name}” in {share_words(*next(iter(found.values())))}"
+        for trigger in modelled(dataset, option)
+        if (found := counts(dataset, trigger, option))
+        and next(iter(found)) <= 1
+        and 2 * next(iter(found.values()))[0] > next(iter(found.values()))[1]
+    ]
+    if not early:
+        return (
+            f"With {option}, no trigger is red in more than half of the futures in the first year."
+        )
+    return (
+        f"With {option}, red in the first year already: {listed(early)}. A threshold that new works "
+        "do not meet calls for action at every survey: change the threshold, or the design, before "
+        "the plan is signed."
+    )
+
+
+def failure_words(dataset: xr.Dataset) -> str:
+    """Futures that could not be computed; "" if there are none."""
+    failed = len(json.loads(str(dataset.attrs.get("failures", "[]"))))
+    if not failed:
+        return ""
+    asked = failed + int(dataset.sizes["member"])
+    return (
+        f"{failed} of {asked} futures could not be computed and {'is' if failed == 1 else 'are'} left "
+        "out of every option, so that the numbers rest on the others; the reasons stand with the "
+        "forecast."
     )
 
 

@@ -220,7 +220,7 @@ class Writer:
             picture.height = Mm(TALLEST)
         parts.describe(picture, figure.title, figure.alt)
         self._caption("Figure", f"fig:{key}", figure.title, keep=True)
-        self.word.add_paragraph(figure.caption, style="Note")
+        self.word.add_paragraph(figure.caption, style="Note").paragraph_format.keep_together = True
 
     def _caption(self, kind: str, target: str, title: str, *, keep: bool) -> None:
         """Write a caption with a number that Word counts."""

@@ -31,6 +31,10 @@ LONGEST_WORD = 24
 """Letters from which a word is broken. [1]"""
 
 
+KEPT_ROWS = 2
+"""First rows of a table that stand on the page of its header. [1]"""
+
+
 def bookmark_name(target: str) -> str:
     """Name of a bookmark: letters, digits and underscores, at most 40.
 
@@ -218,8 +222,9 @@ def table(
     for column, width in zip(made.columns, widths, strict=True):
         column.width = Mm(width)
     _row(word, made, columns, style, numeric, widths, header=True)
-    for row in rows:
-        _row(word, made, row, style, numeric, widths)
+    for place, row in enumerate(rows):
+        # The first rows stay with the header, so that no page ends in a table of one line.
+        _row(word, made, row, style, numeric, widths, keep=place < KEPT_ROWS)
 
 
 def _row(
@@ -231,6 +236,7 @@ def _row(
     widths: Sequence[float],
     *,
     header: bool = False,
+    keep: bool = False,
 ) -> None:
     row = made.add_row()
     properties = row._tr.get_or_add_trPr()
@@ -247,6 +253,7 @@ def _row(
         if header:
             shade = element("shd", val="clear", color="auto", fill=HEADER_SHADE)
             cell._tc.get_or_add_tcPr().append(shade)
+        if header or keep:
             paragraph.paragraph_format.keep_with_next = True
 
 

@@ -68,7 +68,7 @@ class Measure:
 LENGTH = Measure("m", 1, "ft", 1.0 / METRES_PER_FOOT, 1)
 FINE_LENGTH = Measure("m", 2, "ft", 1.0 / METRES_PER_FOOT, 1)
 SMALL_LENGTH = Measure("cm", 0, "in", 1.0 / 2.54, 1)
-TINY_LENGTH = Measure("mm", 0, "in", 1.0 / 25.4, 2)
+TINY_LENGTH = Measure("mm", 0, "in", 1.0 / 25.4, 1)
 AREA = Measure("m²", 0, "ft²", 1.0 / METRES_PER_FOOT**2)
 DENSITY = Measure("per m²", 0, "per ft²", METRES_PER_FOOT**2)
 PERCENT = Measure("%", 0)
@@ -77,14 +77,14 @@ TIMES = Measure("times", 0)
 
 
 def number(value: float, digits: int) -> str:
-    r"""Write a number with thin spaces between thousands and a real minus sign.
+    r"""Write a number with commas between thousands, as the tables do, and a real minus sign.
 
     Examples
     --------
     >>> number(-0.001, 1), number(-12345.6, 0)
-    ('0.0', '−12\u202f346')
+    ('0.0', '−12,346')
     """
-    text = f"{value:,.{digits}f}".replace(",", "\u202f")
+    text = f"{value:,.{digits}f}"
     if not any(digit in "123456789" for digit in text):
         text = text.lstrip("-")
     return text.replace("-", MINUS)
@@ -117,6 +117,37 @@ def banded(values: ArrayLike, measure: Measure) -> str:
     )
 
 
+def directed(values: ArrayLike, measure: Measure, up: str, down: str) -> str:
+    """Write a change by the word for the side on which its median lies, so that it reads as a gain or a loss.
+
+    Parameters
+    ----------
+    values : array_like
+        The change in every member, upward positive.
+    measure : Measure
+        How it is written.
+    up, down : str
+        Words for a change upward and downward.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> directed([-3.0, -2.0, -1.0], COUNT, "risen", "sunk")
+    'sunk by 2: the same in half of the futures, 1 to 3 in nine tenths'
+    >>> directed([-1.0, 2.0, 5.0], COUNT, "risen", "sunk")
+    'risen (a negative number: sunk) by 2: 0 to 4 in half of the futures, −1 to 5 in nine tenths'
+    """
+    found = np.asarray(values, dtype=np.float64)
+    word, other = (up, down) if float(np.median(found)) >= 0.0 else (down, up)
+    found = found if word == up else -found
+    p05 = float(member_quantiles(found)[0])
+    hint = f" (a negative number: {other})" if MINUS in measure.one(p05) else ""
+    return f"{word}{hint} by {banded(found, measure)}"
+
+
 def share_of(holds: ArrayLike) -> str:
     """Write how many of the members something holds for, with the interval of the chance.
 
@@ -126,10 +157,14 @@ def share_of(holds: ArrayLike) -> str:
     '10 of 20 futures (chance 50 %, 90 % interval 30 to 70 %)'
     """
     seen = np.asarray(holds, dtype=bool)
-    count = int(seen.sum())
-    low, high = (float(end) * 100 for end in chance_interval(count, seen.size))
+    return share_words(int(seen.sum()), seen.size)
+
+
+def share_words(count: int, size: int) -> str:
+    """Write that something holds for `count` of `size` members."""
+    low, high = (float(end) * 100 for end in chance_interval(count, size))
     return (
-        f"{count} of {seen.size} futures (chance {PERCENT.one(100 * count / seen.size)}, "
+        f"{count} of {size} futures (chance {PERCENT.one(100 * count / size)}, "
         f"90 % interval {PERCENT.between(low, high)})"
     )
 

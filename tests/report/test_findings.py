@@ -131,6 +131,44 @@ def test_harm_beside_the_design_is_said(synthetic_dataset: xr.Dataset, harm: flo
     assert words in findings.neighbours_words(data, BOTH)
 
 
+@pytest.mark.parametrize(("rise", "words"), [(0.2, "risen by 20 cm"), (-0.2, "sunk by 20 cm")])
+def test_a_change_is_named_by_its_side_and_not_by_a_minus_sign(
+    synthetic_dataset: xr.Dataset, rise: float, words: str
+):
+    built = float(synthetic_dataset["reef_crest_built"])
+    told = findings.oyster_words(changed(synthetic_dataset, "reef_crest", BOTH, built + rise), BOTH)
+    assert words in told
+    assert "\N{MINUS SIGN}" not in told
+
+
+def test_a_leader_is_named_with_what_it_costs_more(synthetic_dataset: xr.Dataset):
+    data, nothing = synthetic_dataset, findings.at_end(synthetic_dataset, "retreat", "no action")
+    for option, gain, cost in ((BOTH, 1.0, 9000.0), (REEF, 0.6, 5500.0), (WALLS, 0.3, 100.0)):
+        data = changed(data, "retreat", option, nothing - gain)
+        data = changed(data, "cost", option, cost)
+    assert "it costs, against reef only, more by 3,500 USD" in findings.choice_words(data)
+
+
+def test_futures_that_were_not_computed_are_told(
+    synthetic_dataset: xr.Dataset, say: Callable[[xr.Dataset], Document]
+):
+    assert findings.failure_words(synthetic_dataset) == ""
+    data = synthetic_dataset.assign_attrs(failures='[{"member": 3}, {"member": 7}]')
+    told = findings.failure_words(data)
+    assert told.startswith("2 of 42 futures could not be computed and are left out")
+    assert any(told in paragraph.words for paragraph in paragraphs(say(data)))
+
+
+def test_a_trigger_that_new_works_do_not_meet_is_told(synthetic_dataset: xr.Dataset):
+    data = synthetic_dataset.copy(deep=True)
+    data["wall_transmission"].loc[{"option": BOTH}] = 0.6
+    assert "Kt of the walls" not in findings.trigger_words(data, BOTH)
+    data["wall_transmission"].loc[{"option": BOTH}] = 0.86
+    told = findings.trigger_words(data, BOTH)
+    assert "“Kt of the walls at mid tide” in 40 of 40 futures" in told
+    assert "change the threshold" in told
+
+
 def test_a_horizon_beyond_the_evidence_is_said(synthetic_dataset: xr.Dataset):
     assert "beyond the evidence" in findings.horizon_words(synthetic_dataset)
     short = synthetic_dataset.isel(time=slice(0, 21))

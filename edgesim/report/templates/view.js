@@ -21,7 +21,7 @@ function number(value, digits) {
   if (!Number.isFinite(value)) return "\u2013";
   const text = Math.abs(value) < 0.5 * 10 ** -digits ? (0).toFixed(digits) : value.toFixed(digits);
   const [whole, rest] = text.replace("-", "\u2212").split(".");
-  const grouped = whole.replace(/\B(?=(\d{3})+$)/g, "\u202f");
+  const grouped = whole.replace(/\B(?=(\d{3})+$)/g, ",");
   return rest === undefined ? grouped : `${grouped}.${rest}`;
 }
 
