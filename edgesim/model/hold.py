@@ -87,7 +87,9 @@ def largest_load(
     return SOLIDITY * float(tight) * spacing / walls.rows, 0.5 * depth
 
 
-def hole_depth(scenario: Scenario, line: Line, height: float, period: float) -> float:
+def hole_depth(
+    scenario: Scenario, line: Line, height: float, period: float, in_mud: float = SCOUR_IN_MUD
+) -> float:
     """Depth to which waves dig out a post for each side on which it is open. [m].
 
     Parameters
@@ -98,6 +100,8 @@ def hole_depth(scenario: Scenario, line: Line, height: float, period: float) -> 
         The walls' bays.
     height, period : float
         Highest wave and its period. [m], [s]
+    in_mud : float, default `SCOUR_IN_MUD`
+        Depth of a hole over that in sand; 1 for the upper bound of a screen. [1]
 
     Notes
     -----
@@ -112,7 +116,7 @@ def hole_depth(scenario: Scenario, line: Line, height: float, period: float) -> 
     if wave <= 0.0:
         return walls.opening_scour
     swing = math.pi * wave / period / math.sinh(float(wavenumber(period, depth)) * depth)
-    alone = SCOUR_IN_MUD * float(wave_scour(swing, period, walls.post_diameter))
+    alone = in_mud * float(wave_scour(swing, period, walls.post_diameter))
     return max(walls.opening_scour, alone)
 
 

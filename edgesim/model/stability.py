@@ -108,7 +108,7 @@ def _posts(scenario: Scenario, line: Line, height: float, period: float) -> dict
     deepest = deepest_scour(scenario)
     depth = walls.crest - line.base
     wave = min(height, float(breaking_height(period, depth)))
-    bare, hole = 0.0, hole_depth(scenario, line, height, period)
+    bare, hole = 0.0, hole_depth(scenario, line, height, period, in_mud=1.0)
     if wave > 0.0:
         length = 2.0 * math.pi / float(wavenumber(period, depth))
         bare = float(morison_force(wave, period, length, depth, walls.post_diameter).largest)
