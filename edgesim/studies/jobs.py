@@ -26,6 +26,8 @@ NEEDED = (
     "edge_power_open",
     "consolidation",
     "mesh_intact",
+    "platform_rise_behind",
+    "ledger",
 )
 """Recorded quantities from which others are derived."""
 
