@@ -136,15 +136,18 @@ class PlanReader:
             key, shown(option), "is not an option of this scenario", f"Write one of {names}."
         )
 
-    def paths_exist(self, key: str, changes: dict[str, Any]) -> bool:
-        """Whether every path is that of an input of this scenario; notes those that are not."""
+    def paths_exist(self, key: str, changes: dict[str, Any], *, named: bool = False) -> bool:
+        """Whether every path is that of an input of this scenario; notes those that are not.
+
+        Where paths are only named, the values beside them were not written by the user.
+        """
         missing = [
             path for path, value in changes.items() if not put(dict(self._copy()), path, value)
         ]
         for path in missing:
             self.blame(
                 f"{key}: {path}",
-                shown(changes[path]),
+                "" if named else shown(changes[path]),
                 "is not an input of this scenario",
                 f"All inputs stand on the page docs/reference/scenario.md.{nearest(path)}",
             )
@@ -188,7 +191,7 @@ class PlanReader:
         if not paths or not all(isinstance(path, str) for path in paths):
             self.blame(f"{key}.path", "", "is missing", 'Write for example path = "traffic.level".')
             return None
-        if not self.paths_exist(key, dict.fromkeys(paths, 0)):
+        if not self.paths_exist(key, dict.fromkeys(paths, 0), named=True):
             return None
         places = [place_of(path) for path in paths]
         place = places[0]

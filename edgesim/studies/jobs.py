@@ -19,16 +19,6 @@ from edgesim.scenario import ScenarioFile
 from edgesim.studies.layouts import Bench, Recent
 from edgesim.studies.study import Quantity
 
-NEEDED = (
-    "edge_position",
-    "reef_crest",
-    "edge_power_reef",
-    "edge_power_open",
-    "consolidation",
-    "mesh_intact",
-)
-"""Recorded quantities from which others are derived."""
-
 VARIANTS = 200
 """Changed scenarios that one process keeps. [1]"""
 
@@ -119,7 +109,7 @@ def run_job(shared: Shared, payload: Mapping[str, Any]) -> dict[str, Any]:
         if option.walls or option.reef
         else nothing
     )
-    arrays = {name: np.stack([nothing[name], built[name]])[:, None] for name in NEEDED}
+    arrays = {name: np.stack([nothing[name], built[name]])[:, None] for name in built}
     derived = derive(layout.facts, [NO_ACTION, option_name], arrays, scenario.goals.takeover_share)
     yearly = np.stack(
         [

@@ -347,6 +347,7 @@ def test_wrong_studies_are_refused_before_any_computing(
     for part in (
         'study.option = "walls and ref": is not an option',
         'study.decisions[design.walls.gap].levels, value 1 = "3 kg"',
+        "trafic.level: is not an input of this scenario",
         'Did you mean "traffic.level"?',
         "is one number or word in this scenario",
         "low must be less than high",
