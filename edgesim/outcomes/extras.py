@@ -36,12 +36,12 @@ SENSITIVITY = variables(
     "sensitivity_total_bound",
     "sensitivity_output",
     reason="a single forecast does not say which input matters most",
-    remedy="make a sensitivity study of this scenario and add its indices to the forecast",
+    remedy="run edgesim explore with a [study] of this scenario, which ranks the inputs in its own folder",
 )
 DESIGN_MAP = variables(
     "success_chance",
     reason="only the spacing and material of this scenario were run",
-    remedy="run a study over spacing and material",
+    remedy="run edgesim explore with a [study] over spacing and material, which draws the map",
 )
 SURVEYED = variables(
     "observed_retreat",
