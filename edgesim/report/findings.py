@@ -179,8 +179,8 @@ def extra_cost_words(dataset: xr.Dataset, best: str, helping: list[str]) -> str:
     extra = at_end(dataset, "cost", best) - at_end(dataset, "cost", second)
     measure = money(f"{dataset.attrs['currency']}")
     return (
-        f"By year {last_year(dataset)}, undiscounted, it costs, against {second}, "
-        f"{directed(extra, measure, 'more', 'less')}."
+        f"By year {last_year(dataset)}, undiscounted, it costs "
+        f"{directed(extra, measure, f'more than {second}', f'less than {second}')}."
     )
 
 
@@ -226,8 +226,8 @@ def neighbours_words(dataset: xr.Dataset, option: str) -> str:
     harm = beside - at_end(dataset, "retreat_neighbours", NO_ACTION)
     p05, *_, p95 = member_quantiles(harm)
     told = (
-        f"Beside {option}, by year {last_year(dataset)}, the edge retreats, against no action, "
-        f"{directed(harm * 100.0, SMALL_LENGTH, 'more', 'less')}."
+        f"Beside {option}, by year {last_year(dataset)}, the edge retreats "
+        f"{directed(harm * 100.0, SMALL_LENGTH, 'more than with no action', 'less than with no action')}."
     )
     if p05 > 0.0:
         return f"{told} In nine tenths of the futures the neighbouring shore loses more."
@@ -299,12 +299,15 @@ def mud_words(dataset: xr.Dataset, option: str) -> str:
     platform = 1000.0 * (
         at_end(dataset, "platform_rise", option) - at_end(dataset, "platform_rise", NO_ACTION)
     )
-    return (
+    flat = (
         f"With {option}, by year {last_year(dataset)} the flat behind the outer line rises by "
-        f"{banded(rise, SMALL_LENGTH)}. Against no action, the marsh platform behind rises "
-        f"{directed(platform, TINY_LENGTH, 'more', 'less')}: where it rises less, the design starves "
-        "the marsh of mud."
+        f"{banded(rise, SMALL_LENGTH)}."
     )
+    p05, *_, p95 = member_quantiles(platform)
+    if max(abs(p05), abs(p95)) < 0.5:
+        return f"{flat} In nine tenths of the futures the marsh platform rises as with no action, to the millimetre."
+    moved = directed(platform, TINY_LENGTH, "more than with no action", "less than with no action")
+    return f"{flat} The marsh platform behind rises {moved}. Where it rises less, the design starves it of mud."
 
 
 def sea_words(dataset: xr.Dataset) -> str:

@@ -146,7 +146,7 @@ def test_a_leader_is_named_with_what_it_costs_more(synthetic_dataset: xr.Dataset
     for option, gain, cost in ((BOTH, 1.0, 9000.0), (REEF, 0.6, 5500.0), (WALLS, 0.3, 100.0)):
         data = changed(data, "retreat", option, nothing - gain)
         data = changed(data, "cost", option, cost)
-    assert "it costs, against reef only, more by 3,500 USD" in findings.choice_words(data)
+    assert "it costs more than reef only by 3,500 USD" in findings.choice_words(data)
 
 
 def test_futures_that_were_not_computed_are_told(
