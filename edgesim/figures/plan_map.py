@@ -63,7 +63,7 @@ def headline(dataset: xr.Dataset) -> str:
         worst = in_words(last_range(dataset, "retreat_worst", option), "m")
         return f"Largest local retreat by year {year}: {worst} {IN_MOST}"
     kept = in_words(last_range(dataset, "land_kept", option), "m²", 0)
-    return f"By year {year} {option} keeps {kept} of marsh that no action loses {IN_MOST}"
+    return f"By year {year}, with {option}, {kept} of marsh stand that no action loses {IN_MOST}"
 
 
 def alt_text(dataset: xr.Dataset) -> str:
