@@ -357,7 +357,7 @@ def age_reef(
             exposed = uncemented * EXPOSED_IN_MESH if held else uncemented
             dissolved = height * (dissolving * exposed + buried_dissolving * cement) * dt
             if state.spilled[unit] == 1.0:
-                washed = height * uncemented * heap_off
+                washed = (height - dissolved) * uncemented * heap_off
             elif not held and cement < CEMENTED:
                 state.spilled[unit] = 1.0
                 state.ledger[_SPILLED] += 1.0

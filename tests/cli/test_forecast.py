@@ -342,6 +342,8 @@ def test_a_real_interrupt_ends_the_program(scenario: Path, tmp_path: Path, worke
     assert first == "0 of 400 members done\n"
     assert process.returncode == 130
     assert out == ""
-    assert err.endswith("Stopped.\n")
+    last = err.splitlines()[-1]
+    assert last.startswith("Stopped. ")
+    assert "--resume" in last
     assert "Traceback" not in err
     assert not (tmp_path / "out").exists()

@@ -246,6 +246,17 @@ def test_spilled_shell_lies_loose_and_waves_carry_it_off(reef: Member) -> None:
     assert rough.state.ledger[ENTRY["shell_washed_off"]] > 0.0
 
 
+def test_a_heap_washed_off_in_a_day_is_lost_once(reef: Member) -> None:
+    from edgesim.model.ledger import shell_stock
+
+    nobody = {"recruitment": np.zeros(YEARS + 2)}
+    member = grown(reef, 3, container_end=400.0, washing=1e6, shell_half_life=2.0, **nobody)
+    before, books = shell_stock(reef.state, reef.reef_settings), member.state.ledger
+    lost = books[ENTRY["shell_washed_off"]] + books[ENTRY["shell_dissolved"]]
+    kept = shell_stock(member.state, member.reef_settings)
+    assert kept + lost == pytest.approx(before + books[ENTRY["shell_grown"]], rel=1e-12)
+
+
 def test_oysters_on_loose_shell_go_with_it(reef: Member) -> None:
     few = {"recruitment": np.full(YEARS + 2, 300.0), "container_end": 400.0}
     calm, rough = grown(reef, 4, **few), grown(reef, 4, washing=5.0, **few)
