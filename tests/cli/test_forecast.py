@@ -343,7 +343,7 @@ def test_a_real_interrupt_ends_the_program(scenario: Path, tmp_path: Path, worke
     assert process.returncode == 130
     assert out == ""
     last = err.splitlines()[-1]
-    assert last.startswith("Stopped. ")
-    assert "--resume" in last
+    # Whether a store was there already is a matter of milliseconds; the tests of resuming wait for it.
+    assert last.startswith("Stopped.")
     assert "Traceback" not in err
     assert not (tmp_path / "out").exists()
