@@ -80,6 +80,13 @@ def _show_list(rows: Iterable[tuple[str, str, str, str]]) -> None:
         click.echo(f"{number:5}{name:{wide + 2}}{title}{f' ({missing})' if missing else ''}")
 
 
+of_study = click.option(
+    "--study",
+    type=click.Path(path_type=Path),
+    help="Folder of a study (edgesim explore) whose results are shown as well.",
+)
+
+
 @click.command()
 @click.argument("name", required=False)
 @click.argument("results", required=False, type=click.Path(path_type=Path))
@@ -95,11 +102,7 @@ def _show_list(rows: Iterable[tuple[str, str, str, str]]) -> None:
     show_default=True,
     help="A double column (175 mm), or a slide (320 mm).",
 )
-@click.option(
-    "--study",
-    type=click.Path(path_type=Path),
-    help="Folder of a study (edgesim explore) whose results are shown as well.",
-)
+@of_study
 @click.option("--force", is_flag=True, help="Overwrite a file that is there already.")
 def figure(
     name: str | None,
@@ -157,11 +160,7 @@ def figure(
     show_default=True,
     help="How to print it; a file is always CSV unless its name ends in .md.",
 )
-@click.option(
-    "--study",
-    type=click.Path(path_type=Path),
-    help="Folder of a study (edgesim explore) whose results are shown as well.",
-)
+@of_study
 @click.option("--force", is_flag=True, help="Overwrite a file that is there already.")
 def table(
     name: str | None,

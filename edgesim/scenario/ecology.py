@@ -1,12 +1,8 @@
-"""What the water, the mud, the marsh and the oysters are like."""
+"""What the scenario says of the mud and the marsh."""
 
 from __future__ import annotations
 
 from edgesim.scenario.parameters import JUDGEMENT, MEMORY, OURS, READ, Section, parameter
-
-ATLANTIC = (
-    "coastal South Carolina monitoring and coastal Georgia spat counts, 1991-94 (O'Beirn et al.)"
-)
 
 
 class Mud(Section):

@@ -11,9 +11,11 @@ from edgesim.studies.runner import run_tasks
 from edgesim.studies.study import Quantity, Study
 
 
+@pytest.mark.parametrize(("workers", "marks"), [(1, []), (2, ["0 of 2", "1 of 2"])])
 def test_every_part_is_rehearsed_once_and_before_the_first_task(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, workers: int, marks: list[str]
 ) -> None:
+    """A single process has nobody to share with and rehearses nothing."""
     monkeypatch.syspath_prepend(Path(__file__).parents[1])
     tasks = importlib.import_module("cheap_tasks")
     study = Study(
@@ -24,22 +26,6 @@ def test_every_part_is_rehearsed_once_and_before_the_first_task(
         template={"value": Quantity()},
         rehearsal=tasks.sign_in,
     )
-    found = run_tasks(study, None, workers=2).values("value")
-    assert found.tolist() == [2.0] * 4
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["0 of 2", "1 of 2"]
-
-
-def test_a_single_process_rehearses_nothing(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.syspath_prepend(Path(__file__).parents[1])
-    tasks = importlib.import_module("cheap_tasks")
-    study = Study(
-        identity={"kind": "rehearsal"},
-        function=tasks.only_after_rehearsal,
-        shared={"folder": str(tmp_path)},
-        payloads=[{"n": 0}],
-        template={"value": Quantity()},
-        rehearsal=tasks.sign_in,
-    )
-    assert run_tasks(study, None, workers=1).values("value").tolist() == [0.0]
+    found = run_tasks(study, None, workers=workers).values("value")
+    assert found.tolist() == [float(len(marks))] * 4
+    assert sorted(path.name for path in tmp_path.iterdir()) == marks

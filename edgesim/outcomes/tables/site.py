@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 import numpy as np
 import xarray as xr
@@ -161,16 +162,20 @@ def design_schedule(dataset: xr.Dataset) -> Table:
     )
 
 
+def _size(part: str, what: str, metres: float) -> Cells:
+    return part, what, plain(metres), feet(metres, 2), ""
+
+
+def _word(part: str, what: str, text: object) -> Cells:
+    return part, what, "", "", str(text)
+
+
 def _wall_rows(dataset: xr.Dataset) -> Iterator[Cells]:
     walls = scenario_of(dataset).design.walls
     if walls is None:
         return
 
-    def size(what: str, metres: float) -> Cells:
-        return "walls", what, plain(metres), feet(metres, 2), ""
-
-    def word(what: str, text: object) -> Cells:
-        return "walls", what, "", "", str(text)
+    size, word = partial(_size, "walls"), partial(_word, "walls")
 
     runs = spans(dataset, "wall")
     yield word("number of walls", len(runs))
@@ -198,11 +203,7 @@ def _reef_rows(dataset: xr.Dataset) -> Iterator[Cells]:
     if reef is None:
         return
 
-    def size(what: str, metres: float) -> Cells:
-        return "reef", what, plain(metres), feet(metres, 2), ""
-
-    def word(what: str, text: object) -> Cells:
-        return "reef", what, "", "", str(text)
+    size, word = partial(_size, "reef"), partial(_word, "reef")
 
     runs = spans(dataset, "reef")
     yield word("material", reef.material)
