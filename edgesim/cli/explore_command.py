@@ -165,7 +165,7 @@ def _estimate(
     resume: bool,
     as_json: bool,
 ) -> None:
-    """Say what a study would cost, from one run that is measured; refuse it if the disk is too small."""
+    """Say what a study would cost, from a few runs that are measured; refuse it if the disk is too small."""
     from edgesim.studies.estimate import check_disk, estimate, free_bytes
     from edgesim.studies.explore import planned_studies
     from edgesim.studies.store import left_to_do

@@ -279,7 +279,8 @@ def print_estimate(cost: Estimate, what: str, free: int, *, as_json: bool = Fals
         click.echo(json.dumps({"schema": 1, **asdict(cost), "free_bytes": free}, indent=2))
         return
     click.echo(
-        f"{cost.tasks} model runs ({what}), {cost.seconds_a_task:.2g} s each, measured on one."
+        f"{cost.tasks} model runs ({what}), {cost.seconds_a_task:.2g} s each, the mean of {cost.measured} "
+        "that were measured."
     )
     click.echo(f"About {in_time(cost.seconds)} on {cost.workers} worker(s), and start-up.")
     click.echo(f"Store: at most {in_words(cost.store_bytes)}; {in_words(free)} are free.")

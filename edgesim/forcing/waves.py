@@ -11,12 +11,9 @@ from numpy.typing import NDArray
 from edgesim.constants import GRAVITY, WATER_DENSITY
 from edgesim.kernels import kernel
 from edgesim.processes.linear_waves import wavenumber
+from edgesim.processes.wake_pattern import cusp_wave, depth_froude, hull_limited_period
 from edgesim.processes.wakes import (
-    cusp_period,
-    depth_froude,
     equivalent_waves,
-    hull_limited_period,
-    wake_direction,
     wake_height_bhowmik,
     wake_height_kriebel_seelig,
     wake_height_maynord,
@@ -241,12 +238,11 @@ def wake_of(
     length = boats.waterline_length[i]
     speed = held_speed(boats, i, way, speed)
     height = passage_height(boats, i, way, speed, max(distance, length))
-    period = cusp_period(speed, way.depth)
+    period, along = cusp_wave(speed, way.depth)
+    if period > boats.hull_period[i]:
+        period = boats.hull_period[i]
+        along = min(1.0, length / period / speed)
     # The sine of the angle from the sailing line is the cosine of that from the shore's normal.
-    if period <= boats.hull_period[i]:
-        return height, period, math.sin(wake_direction(speed, way.depth))
-    period = boats.hull_period[i]
-    along = min(1.0, length / period / speed)
     return height, period, math.sqrt(1.0 - along * along)
 
 

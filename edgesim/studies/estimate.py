@@ -18,6 +18,9 @@ ROW_BYTES = 64
 FREE_SHARE = 0.95
 """Share of the free room that a store may take."""
 
+MOST_MEASURED, MEASURING_SECONDS = 24, 5.0
+"""Tasks that are measured at most, and the time after which no further one is begun. [1], [s]"""
+
 
 @dataclass(frozen=True)
 class Estimate:
@@ -28,7 +31,9 @@ class Estimate:
     tasks : int
         Tasks that remain to be done.
     seconds_a_task : float
-        Measured on one of them in this process, when everything is compiled. [s]
+        Mean of those measured in this process, when everything is compiled. [s]
+    measured : int
+        Tasks that were measured.
     workers : int
         Worker processes that the time is reckoned for.
     seconds : float
@@ -39,13 +44,14 @@ class Estimate:
 
     tasks: int
     seconds_a_task: float
+    measured: int
     workers: int
     seconds: float
     store_bytes: int
 
 
 def estimate(study: Study, workers: int | None = None, tasks: int | None = None) -> Estimate:
-    """Measure one task and reckon the cost of all.
+    """Measure a few tasks and reckon the cost of all.
 
     Parameters
     ----------
@@ -63,18 +69,26 @@ def estimate(study: Study, workers: int | None = None, tasks: int | None = None)
     Raises
     ------
     Exception
-        Whatever the measured task raises.
+        Whatever a measured task raises.
     """
     number = len(study.payloads) if tasks is None else tasks
-    times = []
-    # The first run may compile.
-    for _ in range(2):
+    conform(study.function(study.shared, study.payloads[0]), study.template)
+    measured, seconds = 0, 0.0
+    # Neighbours share weather and tables with each other, as they do in the study itself; those of
+    # its middle stand for all.
+    middle = len(study.payloads) // 2
+    for payload in study.payloads[middle : middle + MOST_MEASURED]:
         began = time.perf_counter()
-        conform(study.function(study.shared, study.payloads[0]), study.template)
-        times.append(time.perf_counter() - began)
+        conform(study.function(study.shared, payload), study.template)
+        seconds += time.perf_counter() - began
+        measured += 1
+        if seconds > MEASURING_SECONDS:
+            break
     cores = min(workers or os.cpu_count() or 1, max(number, 1))
-    rounds = -(-number // cores)
-    return Estimate(number, min(times), cores, rounds * min(times), store_bytes(study))
+    a_task = seconds / measured
+    return Estimate(
+        number, a_task, measured, cores, -(-number // cores) * a_task, store_bytes(study)
+    )
 
 
 def store_bytes(study: Study) -> int:

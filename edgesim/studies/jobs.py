@@ -109,7 +109,12 @@ def run_job(shared: Shared, payload: Mapping[str, Any]) -> dict[str, Any]:
         if option.walls or option.reef
         else nothing
     )
-    arrays = {name: np.stack([nothing[name], built[name]])[:, None] for name in built}
+    # Upkeep logs are as long as each one's rule asks; nothing is derived from them.
+    arrays = {
+        name: np.stack([nothing[name], values])[:, None]
+        for name, values in built.items()
+        if BY_NAME[name].dims[-1] != "visit"
+    }
     derived = derive(layout.facts, [NO_ACTION, option_name], arrays, scenario.goals.takeover_share)
     yearly = np.stack(
         [

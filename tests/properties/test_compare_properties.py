@@ -194,6 +194,9 @@ def test_what_is_kept_between_runs_changes_no_result(
         job(0, 0, {}, {"mud.concentration": 0.9}),
         job(0, 1, {}, {"mud.concentration": 0.9, "oysters.recruitment": 0.2}),
         job(0, 0, {}, {"site.retreat_rate": 0.9}),
+        # Logs of other lengths beside the same course without action.
+        job(0, 0, {"upkeep.rule": "none"}, {"site.retreat_rate": 0.9}),
+        job(0, 0, {"upkeep.rule": "trigger"}, {"site.retreat_rate": 0.9}),
         job(0, 0, {"design.walls.crest": 0.9}),
     ]
     monkeypatch.setattr(_Process, "bench", Bench())

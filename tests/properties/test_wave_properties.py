@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from edgesim.constants import GRAVITY
-from edgesim.processes import bed_stress, linear_waves, wakes
+from edgesim.processes import bed_stress, linear_waves, wake_pattern, wakes
 from edgesim.processes.wind_waves import wave_spm, wave_young_verhagen
 
 heights = st.floats(0.01, 1.0)
@@ -92,8 +92,8 @@ def test_breaking_height_is_limited_by_depth_and_by_steepness(period: float, dep
 
 @given(st.floats(0.05, 5.0), st.floats(0.001, 0.2))
 def test_cusp_opens_and_waves_turn_with_speed(froude: float, more: float) -> None:
-    slow, fast = wakes.cusp_kinematics([froude, froude + more])[0]
-    turn_slow, turn_fast = wakes.cusp_kinematics([froude, froude + more])[1]
+    slow, fast = wake_pattern.cusp_kinematics([froude, froude + more])[0]
+    turn_slow, turn_fast = wake_pattern.cusp_kinematics([froude, froude + more])[1]
     if froude + more < 1.0:
         assert fast >= slow - 1e-9
         assert turn_fast <= turn_slow + 1e-9
@@ -106,18 +106,18 @@ def test_cusp_opens_and_waves_turn_with_speed(froude: float, more: float) -> Non
 def test_wake_period_is_finite_and_never_above_either_limit(
     speed: float, depth: float, length: float
 ) -> None:
-    period = wakes.wake_period(speed, depth, length)
-    assert 0.0 < period <= wakes.hull_limited_period(length, depth)
-    assert period <= wakes.cusp_period(speed, depth)
-    assert 0.0 <= wakes.wake_direction(speed, depth) <= math.pi / 2.0
+    period = wake_pattern.wake_period(speed, depth, length)
+    assert 0.0 < period <= wake_pattern.hull_limited_period(length, depth)
+    assert period <= wake_pattern.cusp_period(speed, depth)
+    assert 0.0 <= wake_pattern.wake_direction(speed, depth) <= math.pi / 2.0
 
 
 @given(speeds, st.floats(0.5, 30.0), lengths)
 def test_hull_limited_wave_keeps_station_with_the_boat(
     speed: float, depth: float, length: float
 ) -> None:
-    direction = wakes.hull_limited_direction(speed, depth, length)
-    celerity = length / wakes.hull_limited_period(length, depth)
+    direction = wake_pattern.hull_limited_direction(speed, depth, length)
+    celerity = length / wake_pattern.hull_limited_period(length, depth)
     assert speed * math.cos(direction) <= celerity * (1.0 + 1e-9)
     if speed > celerity:
         assert speed * math.cos(direction) == pytest.approx(celerity, rel=1e-9)
@@ -133,7 +133,7 @@ def test_wakes_fall_with_distance(
         lambda x: wakes.wake_height_bhowmik(speed, x, length, 0.5),
         lambda x: wakes.wake_height_kriebel_seelig(speed, length, 0.5, depth, 0.5, x, length / 2),
     ]
-    if 0.2 <= wakes.depth_froude(speed, depth) <= 0.8:
+    if 0.2 <= wake_pattern.depth_froude(speed, depth) <= 0.8:
         rivals.append(lambda x: wakes.wake_height_weggel_sorensen(speed, volume, depth, x))
     for height in rivals:
         near = height(distance)

@@ -10,7 +10,7 @@ from scipy.optimize import minimize_scalar
 
 from edgesim.constants import GRAVITY, WATER_DENSITY
 from edgesim.errors import InvalidParameterError
-from edgesim.processes import linear_waves, wakes
+from edgesim.processes import linear_waves, wake_pattern, wakes
 
 KNOT = 1852.0 / 3600.0
 FOOT = 0.3048
@@ -36,7 +36,7 @@ def packet_angle(kh: float, froude: float) -> float:
 def test_deep_water_pattern() -> None:
     # Read: Coastal Engineering Manual, Part II ch. 7: cusp line 19 deg 28 min, diverging waves
     # 35 deg 16 min from the sailing line in deep water; 90 degrees at Froude number 1.
-    half_angle, direction, _ = wakes.cusp_kinematics([0.1, 1.0])
+    half_angle, direction, _ = wake_pattern.cusp_kinematics([0.1, 1.0])
     assert np.degrees(half_angle) == pytest.approx([19.0 + 28.0 / 60.0, 90.0], abs=0.01)
     assert np.degrees(direction) == pytest.approx([35.0 + 16.0 / 60.0, 0.0], abs=0.01)
 
@@ -47,8 +47,8 @@ def test_deep_water_worked_example_in_knots_and_feet() -> None:
     # Operating Requirements", figure 4: 15 knots over 100 fathoms gives waves of 12.2 knots,
     # 35.3 degrees, 4.0 s, 83.4 ft.
     speed, depth = 15.0 * KNOT, 600.0 * FOOT
-    period = wakes.cusp_period(speed, depth)
-    direction = wakes.wake_direction(speed, depth)
+    period = wake_pattern.cusp_period(speed, depth)
+    direction = wake_pattern.wake_direction(speed, depth)
     wave_speed = speed * math.cos(direction)
     assert period == pytest.approx(4.0, abs=0.05)
     assert math.degrees(direction) == pytest.approx(35.3, abs=0.05)
@@ -61,14 +61,14 @@ def test_shallow_worked_example_and_how_far_exact_kinematics_depart_from_it() ->
     # Read: Coastal Engineering Manual, Example II-7-5: 5.157 m/s over 5 m gives F = 0.73,
     # theta = 33.88 degrees, T about 2.8 s by trial, all through the direction fit.
     speed, depth = 5.157, 5.0
-    froude = wakes.depth_froude(speed, depth)
+    froude = wake_pattern.depth_froude(speed, depth)
     assert froude == pytest.approx(0.73, abs=0.007)  # printed cut, not rounded: 0.736
     assert math.degrees(fitted_direction(0.73)) == pytest.approx(33.88, abs=0.01)
     celerity = speed * math.cos(fitted_direction(0.73))
     assert linear_waves.phase_speed(2.8, depth) == pytest.approx(celerity, rel=0.01)
     # Exact kinematics turn the waves sooner (27.5 degrees) and give 2.99 s, 7 % above the example.
-    assert wakes.cusp_period(speed, depth) / 2.8 == pytest.approx(1.068, abs=0.002)
-    assert math.degrees(wakes.wake_direction(speed, depth)) == pytest.approx(27.50, abs=0.01)
+    assert wake_pattern.cusp_period(speed, depth) / 2.8 == pytest.approx(1.068, abs=0.002)
+    assert math.degrees(wake_pattern.wake_direction(speed, depth)) == pytest.approx(27.50, abs=0.01)
 
 
 @pytest.mark.golden
@@ -85,7 +85,7 @@ def test_shallow_worked_example_and_how_far_exact_kinematics_depart_from_it() ->
 def test_cusp_table(
     froude: float, half_angle: float, direction: float, fit: float, kh: float
 ) -> None:
-    found = wakes.cusp_kinematics(froude)
+    found = wake_pattern.cusp_kinematics(froude)
     assert np.degrees(found[0]) == pytest.approx(half_angle, abs=6e-4)
     # the table's directions and kh come from a coarser maximisation (angle is flat there)
     assert np.degrees(found[1]) == pytest.approx(direction, abs=2e-3)
@@ -102,7 +102,7 @@ def test_cusp_is_the_largest_packet_angle(froude: float) -> None:
         method="bounded",
         options={"xatol": 1e-9},
     )
-    half_angle, direction, kh = wakes.cusp_kinematics(froude)
+    half_angle, direction, kh = wake_pattern.cusp_kinematics(froude)
     assert half_angle == pytest.approx(-result.fun, abs=1e-11)
     assert kh == pytest.approx(result.x, rel=1e-5)
     assert math.cos(direction) == pytest.approx(math.sqrt(math.tanh(kh) / kh) / froude, rel=1e-10)
@@ -110,29 +110,31 @@ def test_cusp_is_the_largest_packet_angle(froude: float) -> None:
 
 def test_cusp_number_solves_its_equation_up_to_the_critical_speed() -> None:
     for froude in np.r_[np.linspace(0.02, 0.999, 200), 0.99998]:
-        kh = wakes.cusp_number(froude)
-        implied = math.sqrt(math.tanh(kh) / (kh * wakes.cusp_cosine_squared(kh)))
+        kh = wake_pattern.cusp_number(froude)
+        implied = math.sqrt(math.tanh(kh) / (kh * wake_pattern.cusp_cosine_squared(kh)))
         assert implied == pytest.approx(froude, rel=1e-12)
-    assert wakes.cusp_number(0.999999) == pytest.approx(1.5 * math.sqrt(0.999999**-4 - 1.0))
-    assert wakes.cusp_number(1.0) == 0.0
+    assert wake_pattern.cusp_number(0.999999) == pytest.approx(1.5 * math.sqrt(0.999999**-4 - 1.0))
+    assert wake_pattern.cusp_number(1.0) == 0.0
 
 
 @pytest.mark.golden
 def test_supercritical_direction() -> None:
     froude = np.array([1.1, 1.5, 2.0, 3.0])
-    half_angle, direction, _ = wakes.cusp_kinematics(froude)
+    half_angle, direction, _ = wake_pattern.cusp_kinematics(froude)
     np.testing.assert_allclose(np.degrees(direction), [24.620, 48.190, 60.0, 70.529], atol=6e-4)
     np.testing.assert_allclose(np.sin(half_angle), 1.0 / froude, rtol=1e-12)
     speed = 2.0 * math.sqrt(GRAVITY)
-    assert math.degrees(wakes.wake_direction(speed, 1.0)) == pytest.approx(60.0, abs=1e-9)
+    assert math.degrees(wake_pattern.wake_direction(speed, 1.0)) == pytest.approx(60.0, abs=1e-9)
     barely = 1.01 * math.sqrt(GRAVITY)
-    assert math.cos(wakes.wake_direction(barely, 1.0)) == pytest.approx(1.0 / 1.01, rel=1e-12)
+    assert math.cos(wake_pattern.wake_direction(barely, 1.0)) == pytest.approx(
+        1.0 / 1.01, rel=1e-12
+    )
 
 
 @pytest.mark.golden
 @pytest.mark.parametrize(("speed", "period"), [(3.0, 1.5689), (4.0, 2.0918), (5.0, 2.6148)])
 def test_deep_cusp_period(speed: float, period: float) -> None:
-    assert wakes.cusp_period(speed, 100.0) == pytest.approx(period, abs=6e-5)
+    assert wake_pattern.cusp_period(speed, 100.0) == pytest.approx(period, abs=6e-5)
 
 
 @pytest.mark.golden
@@ -148,8 +150,8 @@ def test_deep_cusp_period(speed: float, period: float) -> None:
 def test_period_through_the_direction_fit(
     speed: float, depth: float, froude: float, direction: float, celerity: float, period: float
 ) -> None:
-    assert wakes.depth_froude(speed, depth) == pytest.approx(froude, abs=6e-5)
-    theta = fitted_direction(wakes.depth_froude(speed, depth))
+    assert wake_pattern.depth_froude(speed, depth) == pytest.approx(froude, abs=6e-5)
+    theta = fitted_direction(wake_pattern.depth_froude(speed, depth))
     assert math.degrees(theta) == pytest.approx(direction, abs=6e-4)
     assert speed * math.cos(theta) == pytest.approx(celerity, abs=6e-5)
     assert linear_waves.phase_speed(period, depth) == pytest.approx(celerity, rel=1e-4)
@@ -165,13 +167,13 @@ def test_deep_water_shortcut_understates_the_period_in_shallow_water(
     depth = 2.0
     speed = froude * math.sqrt(GRAVITY * depth)
     shortcut = 2.0 * math.pi * speed * math.sqrt(2.0 / 3.0) / GRAVITY
-    assert wakes.cusp_period(speed, depth) / shortcut == pytest.approx(ratio, abs=6e-5)
+    assert wake_pattern.cusp_period(speed, depth) / shortcut == pytest.approx(ratio, abs=6e-5)
 
 
 def test_cusp_period_satisfies_the_dispersion_relation() -> None:
     for speed, depth in [(2.0, 3.0), (4.0, 2.5), (4.0, 1.8), (4.341, 2.0)]:
-        celerity = speed * math.cos(wakes.wake_direction(speed, depth))
-        period = wakes.cusp_period(speed, depth)
+        celerity = speed * math.cos(wake_pattern.wake_direction(speed, depth))
+        period = wake_pattern.cusp_period(speed, depth)
         assert linear_waves.phase_speed(period, depth) == pytest.approx(celerity, rel=1e-8)
 
 
@@ -180,8 +182,8 @@ def test_cusp_period_satisfies_the_dispersion_relation() -> None:
     ("length", "period"), [(5, 1.7895), (6, 1.9603), (8, 2.2636), (10, 2.5308), (12, 2.7723)]
 )
 def test_hull_limited_period(length: float, period: float) -> None:
-    assert wakes.hull_limited_period(length, 500.0) == pytest.approx(period, abs=6e-5)
-    wave = linear_waves.wavenumber(wakes.hull_limited_period(length, 1.5), 1.5)
+    assert wake_pattern.hull_limited_period(length, 500.0) == pytest.approx(period, abs=6e-5)
+    wave = linear_waves.wavenumber(wake_pattern.hull_limited_period(length, 1.5), 1.5)
     assert 2.0 * np.pi / wave == pytest.approx(length, rel=1e-9)
 
 
@@ -191,18 +193,18 @@ def test_apparent_wake_angle_of_fast_hulls(froude: float, angle: float) -> None:
     # tan a = sqrt(2 pi F^2 - 1) / (4 pi F^2 - 1): deep water packet of the hull's wavelength
     speed = froude * math.sqrt(GRAVITY * 6.0)
     assert wakes.length_froude(speed, 6.0) == pytest.approx(froude, rel=1e-12)
-    theta = wakes.hull_limited_direction(speed, 500.0, 6.0)
+    theta = wake_pattern.hull_limited_direction(speed, 500.0, 6.0)
     group = 0.5 * speed * math.cos(theta)
     found = math.atan2(group * math.sin(theta), speed - group * math.cos(theta))
     assert math.degrees(found) == pytest.approx(angle, abs=6e-4)
 
 
 def test_period_is_that_of_cusp_when_slow_and_of_hull_when_fast() -> None:
-    assert wakes.wake_period(2.0, 10.0, 6.0) == wakes.cusp_period(2.0, 10.0)
-    assert wakes.wake_period(10.0, 10.0, 6.0) == wakes.hull_limited_period(6.0, 10.0)
-    assert wakes.cusp_period(10.0, 3.0) == math.inf
-    assert wakes.wake_period(10.0, 3.0, 6.0) == wakes.hull_limited_period(6.0, 3.0)
-    assert wakes.hull_limited_direction(1.0, 10.0, 6.0) == 0.0
+    assert wake_pattern.wake_period(2.0, 10.0, 6.0) == wake_pattern.cusp_period(2.0, 10.0)
+    assert wake_pattern.wake_period(10.0, 10.0, 6.0) == wake_pattern.hull_limited_period(6.0, 10.0)
+    assert wake_pattern.cusp_period(10.0, 3.0) == math.inf
+    assert wake_pattern.wake_period(10.0, 3.0, 6.0) == wake_pattern.hull_limited_period(6.0, 3.0)
+    assert wake_pattern.hull_limited_direction(1.0, 10.0, 6.0) == 0.0
 
 
 # Height formulas: all coefficients from memory, so these rows check the code, not the formulas.
@@ -262,7 +264,7 @@ def test_kriebel_seelig_makes_no_wave_below_its_threshold() -> None:
 def test_weggel_sorensen(
     speed: float, volume: float, depth: float, distance: float, froude: float, height: float
 ) -> None:
-    assert wakes.depth_froude(speed, depth) == pytest.approx(froude, abs=6e-6)
+    assert wake_pattern.depth_froude(speed, depth) == pytest.approx(froude, abs=6e-6)
     found = wakes.wake_height_weggel_sorensen(speed, volume, depth, distance)
     assert found == pytest.approx(height, abs=6e-6)
 
@@ -350,7 +352,7 @@ def test_energy_of_the_largest_deep_water_wave() -> None:
 
 def test_bad_arguments_are_named() -> None:
     with pytest.raises(InvalidParameterError, match="froude"):
-        wakes.cusp_kinematics([0.5, 0.0])
+        wake_pattern.cusp_kinematics([0.5, 0.0])
     with pytest.raises(InvalidParameterError, match="equivalent_waves"):
         wakes.event_energy(0.2, 2.0, 1.0, 0.0)
     with pytest.raises(InvalidParameterError, match="height"):

@@ -13,7 +13,7 @@ import pytest
 from scipy.optimize import brentq
 
 from edgesim.constants import GRAVITY
-from edgesim.processes import diffraction, porous_block, wakes
+from edgesim.processes import diffraction, porous_block, wake_pattern
 from edgesim.processes.linear_waves import near_bed_velocity, wavenumber
 from edgesim.processes.rival_transmission import transmission_vandermeer
 from edgesim.processes.wakes import (
@@ -151,7 +151,7 @@ def test_textbook_cusp_angle_departs_from_the_exact_one(
 ) -> None:
     # cos^2 = 8 (1 - m) / (3 - m)^2, m = 2 kh / sinh 2 kh (read on a page of lecture notes), holds the
     # ratio of group and phase speed while it maximises; here at the exact k.
-    half_angle, direction, kh = wakes.cusp_kinematics(froude)
+    half_angle, direction, kh = wake_pattern.cusp_kinematics(froude)
     m = 2.0 * kh / math.sinh(2.0 * kh)
     closed = math.acos(math.sqrt(8.0 * (1.0 - m)) / (3.0 - m))
     assert math.degrees(closed) == pytest.approx(textbook, abs=6e-3)
@@ -165,7 +165,7 @@ def test_textbook_cusp_angle_departs_from_the_exact_one(
 @pytest.mark.golden
 def test_single_numbers_of_wakes_and_waves() -> None:
     # The last digit was cut, not rounded: 0.522956.
-    assert float(wakes.cusp_period(1.0, 50.0)) == pytest.approx(0.52295, abs=1e-5)
+    assert float(wake_pattern.cusp_period(1.0, 50.0)) == pytest.approx(0.52295, abs=1e-5)
     # Decay of a displacement hull's wake from 30 to 150 m, by the cusp's power of one third.
     near, far = (
         wake_height_kriebel_seelig(4.0, 8.0, 0.6, 3.0, 0.45, x, 4.0) for x in (30.0, 150.0)

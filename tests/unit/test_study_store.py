@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import time
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -13,7 +14,13 @@ import pytest
 
 from edgesim.errors import DataFileError, InvalidParameterError
 from edgesim.studies import store as stores
-from edgesim.studies.estimate import check_disk, estimate, free_bytes, store_bytes
+from edgesim.studies.estimate import (
+    MOST_MEASURED,
+    check_disk,
+    estimate,
+    free_bytes,
+    store_bytes,
+)
 from edgesim.studies.runner import run_tasks
 from edgesim.studies.store import open_store, read_store, remove_store
 from edgesim.studies.study import Outcome, Quantity, Study, attempt, digests, template_of
@@ -323,6 +330,24 @@ def test_an_estimate_counts_runs_and_shares_their_time_among_workers(cheap_study
     # Nine tasks on two workers take as long as five in a row.
     assert cost.seconds == pytest.approx(5 * cost.seconds_a_task)
     assert estimate(cheap_study(9), workers=2, tasks=4).tasks == 4
+
+
+def test_an_estimate_rests_on_neighbours_that_share_what_the_study_shares() -> None:
+    kept: dict[int, float] = {}
+
+    def costly_when_new(_: None, payload: int) -> dict[str, float]:
+        """As weather does: dear at the first of four neighbours, nothing at the others."""
+        if payload // 4 not in kept:
+            time.sleep(0.02)
+            kept[payload // 4] = 1.0
+        return {"value": float(payload)}
+
+    cost = estimate(
+        Study({"kind": "shared"}, costly_when_new, None, list(range(96)), {"value": Quantity()})
+    )
+    assert cost.measured == MOST_MEASURED
+    # One measured task alone, run twice, had been told as nothing.
+    assert cost.seconds_a_task >= 0.25 * 0.02
 
 
 def test_one_worker_needs_no_cluster(cheap_study: Make) -> None:
