@@ -298,6 +298,15 @@ def part_energy(line: LineField, k: int, w: int, height: float) -> float:
     return float((low + (place - rung) * rise) ** 2)
 
 
+def between_rungs(table: Floats | Singles, place: Floats | float) -> Floats:
+    """Value of a table between the rungs of its last axis, at places from 0 to 1 along it."""
+    last = table.shape[-1] - 1
+    along = np.clip(np.broadcast_to(place, table.shape[:-1]), 0.0, 1.0) * last
+    rung = np.minimum(along.astype(np.int64), last - 1)[..., None]
+    low, high = (np.take_along_axis(table, rung + i, axis=-1)[..., 0] for i in (0, 1))
+    return np.asarray(low + (along - rung[..., 0]) * (high - low), dtype=np.float64)
+
+
 def middle_transmission(
     transmission: Singles, heights: Floats, level_centres: Floats, flux: Floats
 ) -> float:

@@ -127,35 +127,33 @@ class ReefSettings(NamedTuple):
     place: NDArray[np.int64]
 
 
-@kernel
-def crest(state: State, settings: ReefSettings, unit: int, year: float) -> float:
-    """Crest elevation of a unit, sunk into the mud by its weight. [m]."""
-    sunk = subsidence(year, settings.settlement, settings.settlement_time)
-    return float(settings.base - sunk + settings.built_height * state.unit_height[unit])
-
-
 def crests(state: State, settings: ReefSettings, year: float) -> Floats:
     """Crest elevation of every unit. [m]."""
     sunk = subsidence(year, settings.settlement, settings.settlement_time)
     return np.asarray(settings.base - sunk + settings.built_height * state.unit_height)
 
 
+# What is called for every unit takes the numbers that it reads: handing over the state costs more
+# than the work.
+
+
 @kernel
-def shell_density(state: State, settings: ReefSettings, unit: int) -> float:
+def shell_density(
+    height: float, placed: float, is_solid: bool, bulk_density: float, grown_density: float
+) -> float:
     """Shell mass in a volume of a unit, between that of placed and that of grown shell. [kg m-3]."""
-    height = state.unit_height[unit]
-    if settings.is_solid or height <= 0.0:
-        return float(settings.grown_density)
-    placed = min(1.0, state.placed[unit] / height)
-    return float(placed * settings.bulk_density + (1.0 - placed) * settings.grown_density)
+    if is_solid or height <= 0.0:
+        return grown_density
+    share = min(1.0, placed / height)
+    return share * bulk_density + (1.0 - share) * grown_density
 
 
 @kernel
-def adults(state: State, unit: int, cohort: int) -> float:
+def adults(oysters: Floats, unit: int, cohort: int) -> float:
     """Oysters of a unit that are older than their first season. [m-2]."""
     total = 0.0
     for older in range(cohort):
-        total += state.oysters[older, unit]
+        total += oysters[older, unit]
     return total
 
 
@@ -203,8 +201,9 @@ def grow_oysters(
     arriving = arriving_recruits(settings, day, month, cohort) * settings.substrate * waves
     fresh = settings.fresh_deaths[min(day, settings.fresh_deaths.size - 1)]
     summer = 1.0 if month in SUMMER else 0.0
+    foot = settings.base - subsidence(year, settings.settlement, settings.settlement_time)
     for unit in range(state.unit_height.size):
-        top = crest(state, settings, unit, year)
+        top = foot + settings.built_height * state.unit_height[unit]
         exposure = look_up(dry_share, TABLE_LOW, TABLE_STEP, top - mean_sea_level)
         growth = growth_coefficient(settings.growth_coefficient, exposure, settings.exposure_stop)
         everywhere = fresh + subtidal_predation(
@@ -337,17 +336,24 @@ def age_reef(
     loose_off = -np.expm1(-washing * dt)
     heap_off = -np.expm1(-HEAP_SURFACE * washing * dt)
     volume_of_height = settings.built_height * settings.area
+    foot = settings.base - subsidence(year, settings.settlement, settings.settlement_time)
     for unit in range(state.unit_height.size):
-        top = crest(state, settings, unit, year)
+        top = foot + settings.built_height * state.unit_height[unit]
         exposure = look_up(dry_share, TABLE_LOW, TABLE_STEP, top - mean_sea_level)
-        cement = consolidation(adults(state, unit, cohort), settings.consolidation_density)
+        cement = consolidation(adults(state.oysters, unit, cohort), settings.consolidation_density)
         state.cement[unit] = cement
         shape = reef_growth(exposure, settings.exposure_low, settings.exposure_high)
         made = state.shell_made[unit] / settings.grown_density
         grown = min(settings.reef_growth * shape * cement, made) * dt / settings.built_height
         uncemented = 1.0 - cement
         height = state.unit_height[unit]
-        density = shell_density(state, settings, unit)
+        density = shell_density(
+            height,
+            state.placed[unit],
+            settings.is_solid,
+            settings.bulk_density,
+            settings.grown_density,
+        )
         washed = 0.0
         if settings.is_solid:
             # Oysters thicken a solid unit; nothing of the unit itself is lost.

@@ -189,7 +189,16 @@ def reef_settings(
     recruitment = np.array(
         [oysters.recruitment * site * year_factor(oysters.year_spread, float(z)) for z in years]
     )
-    salinity, temperature = daily_salinity(scenario, months.size), monthly_temperature(scenario)
+    monthly = monthly_temperature(scenario).tolist()
+    # Salinity takes few values over the years.
+    values, kind = np.unique(daily_salinity(scenario, months.size), return_inverse=True)
+    suits = np.array([salinity_suitability(float(value)) for value in values])
+    deaths = np.array(
+        [
+            [freshet_mortality(value, temperature, FRESHET_RATE) for temperature in monthly]
+            for value in values.tolist()
+        ]
+    )
     column = row = place = np.empty(0, dtype=np.int64)
     if reef is not None and line is not None:
         column = np.tile(np.arange(len(line.parts)), reef.rows)
@@ -208,13 +217,8 @@ def reef_settings(
         recruitment=recruitment,
         season=np.array(RECRUITMENT_SEASON),
         wave_factor=oysters.wave_factor,
-        suitability=np.array([salinity_suitability(float(value)) for value in salinity]),
-        fresh_deaths=np.array(
-            [
-                freshet_mortality(float(value), float(temperature[month]), FRESHET_RATE)
-                for value, month in zip(salinity, months, strict=True)
-            ]
-        ),
+        suitability=suits[kind],
+        fresh_deaths=deaths[kind, months],
         substrate=reef.substrate_factor if reef else 1.0,
         wood=oysters.wood_factor,
         wall_middle=wall_middle,

@@ -11,6 +11,7 @@ compiles nothing (docs/decisions/0004).
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -25,10 +26,10 @@ from edgesim.model.days import grow_reef, wear_edge, wear_walls
 from edgesim.model.edge import EdgeSettings
 from edgesim.model.ledger import close_budgets
 from edgesim.model.line_field import (
-    CONDITIONS,
     HIGHEST_CONDITION,
     LineField,
     LineMaterial,
+    between_rungs,
     fill_transmissions,
     middle_transmission,
     raise_parts,
@@ -40,7 +41,6 @@ from edgesim.model.state import State
 from edgesim.model.walls import WallSettings, fill_heights, share_lost
 from edgesim.model.washing import washing_rate
 from edgesim.model.wave_field import DEPTH_STEP, WaveResult, WaveTables, solve_waves
-from edgesim.processes.linear_waves import breaking_height, shoaling_coefficient
 
 Floats = NDArray[np.float64]
 
@@ -149,6 +149,13 @@ class Member:
     line_exchange: float
     window_days: int
     work: Work
+
+    @cached_property
+    def energy_by_transmission(self) -> Floats:
+        """Mean energy where the reef stands by what the walls let through. (n_levels, n_classes, n_rungs)."""
+        walls, reef = self.walls.field, self.reef.field
+        row = max(reef.first_row - 1 - walls.first_row, 0)
+        return np.asarray(walls.intensity[:, :, :, row, reef.part >= 0].mean(axis=3))
 
 
 def run_until(member: Member, first_day: int, last_day: int) -> None:
@@ -459,28 +466,19 @@ def incoming_heights(member: Member, line: Defence, levels: Floats) -> Floats:
     Shoaled and capped by breaking; then the mean over the heights of a packet or a sea, by
     energy (:data:`PACKET_HEIGHT`, :data:`SEA_HEIGHT`).
     """
-    depth = np.maximum(levels - line.base, DEPTH_STEP)[:, None]
-    period = member.tables.period[None, :]
-    if not period.size:
-        return np.zeros((levels.size, 0))
-    shoaled = member.tables.height * shoaling_coefficient(period, depth)
-    highest = np.minimum(shoaled, breaking_height(period, depth))
+    tables = member.tables.arriving
+    place = np.maximum(levels - line.base, DEPTH_STEP) / DEPTH_STEP
+    rung = np.minimum(place.astype(np.int64), tables.shape[1] - 2)
+    low, high = tables[:, rung].T, tables[:, rung + 1].T
+    highest = low + (place - rung)[:, None] * (high - low)
     return np.asarray(highest * np.where(member.weather.source == WAKE, PACKET_HEIGHT, SEA_HEIGHT))
 
 
 def energy_at_reef(member: Member) -> Floats:
     """Mean energy behind the walls where the reef stands, relative to the open. (n_levels, n_classes)."""
-    walls, reef = member.walls.field, member.reef.field
-    row = max(reef.first_row - 1 - walls.first_row, 0)
-    at_reef = walls.intensity[:, :, :, row, reef.part >= 0].mean(axis=3)
-    ladder = np.linspace(0.0, HIGHEST_CONDITION, CONDITIONS)
-    height = float(fill_heights(member.state).mean())
-    share = np.ones(at_reef.shape[:2])
-    for k, w in np.ndindex(*share.shape):
-        transmission = np.interp(height, ladder, walls.transmission[k, w])
-        steps = np.linspace(0.0, 1.0, at_reef.shape[2])
-        share[k, w] = np.interp(transmission, steps, at_reef[k, w])
-    return share
+    condition = float(fill_heights(member.state).mean()) / HIGHEST_CONDITION
+    transmission = between_rungs(member.walls.field.transmission, condition)
+    return between_rungs(member.energy_by_transmission, transmission)
 
 
 def fill_line(member: Member, line: Defence, levels: Floats, heights: Floats) -> None:

@@ -128,12 +128,6 @@ class WallSettings(NamedTuple):
     broken_bay: NDArray[np.int64]
 
 
-@kernel
-def fill_height(state: State, bay: int) -> float:
-    """Height of a bay's fill over its height at build. [1]."""
-    return float(state.fill_mass[bay] * (1.0 - state.fill_settled[bay]))
-
-
 def fill_heights(state: State) -> Floats:
     """Height of every bay's fill over its height at build. [1]."""
     return state.fill_mass * (1.0 - state.fill_settled)
@@ -144,16 +138,20 @@ def mean_fill_height(state: State) -> float:
     """Mean fill height of all bays. [1]."""
     total = 0.0
     for bay in range(state.fill_mass.size):
-        total += fill_height(state, bay)
+        total += state.fill_mass[bay] * (1.0 - state.fill_settled[bay])
     return total / max(1, state.fill_mass.size)
 
 
+# What is called for every bay or post takes the arrays that it reads: handing over the state costs
+# more than the work.
+
+
 @kernel
-def lost_posts(state: State, settings: WallSettings, bay: int, day: float) -> int:
+def lost_posts(post_end: Floats, posts: NDArray[np.int64], bay: int, day: float) -> int:
     """Posts of a bay that have failed."""
     lost = 0
-    for i in range(settings.posts.shape[1]):
-        if state.post_end[settings.posts[bay, i]] <= day:
+    for i in range(posts.shape[1]):
+        if post_end[posts[bay, i]] <= day:
             lost += 1
     return lost
 
@@ -241,22 +239,26 @@ def age_walls(state: State, settings: WallSettings, day: int, visit: int) -> Non
     for i in range(settings.broken_day.size):
         if settings.broken_day[i] == day:
             break_bay(state, settings, settings.broken_bay[i], day)
+    # Sound, loose and open bays differ in their washing alone: what a day takes is worked out once.
+    sound = day_losses(settings.decay, settings.washing, dt)
+    loose = day_losses(settings.decay, settings.washing * LOOSE_WASHING, dt)
+    opened = day_losses(settings.decay, OPEN_WASHING, dt)
+    packs = 1.0 - np.exp(-dt / PACKING_YEARS)
     for bay in range(state.fill_mass.size):
-        lost = lost_posts(state, settings, bay, day)
-        washing = settings.washing
+        lost = lost_posts(state.post_end, settings.posts, bay, day)
+        losses = sound
         if lost >= 2:
-            washing = OPEN_WASHING
+            losses = opened
         elif lost == 1 or state.tie_end[bay] <= day:
-            washing *= LOOSE_WASHING
-        decayed = state.fill_mass[bay] * fill_lost_to(dt, settings.decay, washing)
-        washed = state.fill_mass[bay] * fill_lost_to(dt, washing, settings.decay)
+            losses = loose
+        decayed = state.fill_mass[bay] * losses[0]
+        washed = state.fill_mass[bay] * losses[1]
         state.fill_mass[bay] -= decayed + washed
         state.ledger[_DECAYED] += decayed * settings.volume[bay]
         state.ledger[_WASHED] += washed * settings.volume[bay]
-        state.fill_settled[bay] += (settings.packing - state.fill_settled[bay]) * (
-            1.0 - np.exp(-dt / PACKING_YEARS)
-        )
-        is_open = lost >= 2 or fill_height(state, bay) < OPEN_FILL
+        state.fill_settled[bay] += (settings.packing - state.fill_settled[bay]) * packs
+        height = state.fill_mass[bay] * (1.0 - state.fill_settled[bay])
+        is_open = lost >= 2 or height < OPEN_FILL
         state.bay_open[bay] = 1.0 if is_open else 0.0
     scour_posts(state, settings, day)
     if visit == VISIT:
@@ -268,6 +270,12 @@ def age_walls(state: State, settings: WallSettings, day: int, visit: int) -> Non
         write_log(state, day, visit, cost, hours, posts, volume)
     elif visit == SKIPPED:
         write_log(state, day, visit, 0.0, 0.0, 0.0, 0.0)
+
+
+@kernel
+def day_losses(decay: float, washing: float, years: float) -> tuple[float, float]:
+    """Shares of its fill that a bay loses to rot and to washing in some time. [1]."""
+    return fill_lost_to(years, decay, washing), fill_lost_to(years, washing, decay)
 
 
 @kernel
@@ -285,6 +293,8 @@ def scour_posts(state: State, settings: WallSettings, day: int) -> None:
     """Deepen or fill the hole at every post, and let fall those that it undermines."""
     in_storm = day < settings.storm.size and settings.storm[day] == 1
     approach = 1.0 - np.exp(-1.0 / DAYS_PER_YEAR / SCOUR_YEARS)
+    n_lives = settings.post_lives.shape[1]
+    table = settings.scour_held_in_storm if in_storm else settings.scour_held
     for post in range(state.post_end.size):
         sides = 0.0
         for side in range(2):
@@ -293,21 +303,18 @@ def scour_posts(state: State, settings: WallSettings, day: int) -> None:
         state.post_scour[post] += approach * (
             settings.opening_scour * sides - state.post_scour[post]
         )
-        table = settings.scour_held_in_storm if in_storm else settings.scour_held
-        if state.post_scour[post] > bearable_scour(state, settings, table, post, day):
+        life = settings.post_lives[post, int(state.post_life[post]) % n_lives]
+        worn = 0.0
+        if 0.0 < life < np.inf:
+            worn = min(1.0, max(0.0, 1.0 - (state.post_end[post] - day) / life))
+        if state.post_scour[post] > bearable_scour(table, post, worn):
             state.post_end[post] = min(state.post_end[post], day)
 
 
 @kernel
-def bearable_scour(
-    state: State, settings: WallSettings, table: Floats, post: int, day: int
-) -> float:
-    """Depth of scour that a post can bear at its age, from its row of a table. [m]."""
-    n_lives, last = settings.post_lives.shape[1], table.shape[1] - 1
-    life = settings.post_lives[post, int(state.post_life[post]) % n_lives]
-    worn = 0.0
-    if 0.0 < life < np.inf:
-        worn = min(1.0, max(0.0, 1.0 - (state.post_end[post] - day) / life))
+def bearable_scour(table: Floats, post: int, worn: float) -> float:
+    """Depth of scour that a post can bear with some share of its life behind it. [m]."""
+    last = table.shape[1] - 1
     place = worn * last
     rung = min(int(place), last - 1)
     low = table[post, rung]
@@ -357,7 +364,7 @@ def refill(state: State, settings: WallSettings, day: int) -> float:
             state.tie_life[bay] += 1.0
             life = int(state.tie_life[bay]) % n_lives
             state.tie_end[bay] = day + settings.tie_lives[bay, life]
-        height = fill_height(state, bay)
+        height = state.fill_mass[bay] * (1.0 - state.fill_settled[bay])
         if height >= FULL_ENOUGH:
             continue
         added = 1.0 - height

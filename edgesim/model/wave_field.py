@@ -25,6 +25,7 @@ from edgesim.processes.linear_waves import (
     breaking_height,
     energy_flux,
     near_bed_velocity,
+    shoaling_coefficient,
     wavenumber,
 )
 from edgesim.processes.plants import damping_coefficient
@@ -56,8 +57,9 @@ class WaveTables(NamedTuple):
         Loss of height in one cell of closed grass, over the root of the flux. [(W m-1)-1/2]
     flux, period, height : float64, (n_classes,)
         Incoming flux [W m-1], period [s] and deep-water height [m].
-    wavenumber : float64, (n_classes, n_depths)
-        Wavenumber. [m-1]
+    wavenumber, arriving : float64, (n_classes, n_depths)
+        Wavenumber [m-1], and height of the class's waves when they come to a depth, shoaled and capped
+        by breaking. [m]
     """
 
     breaking_flux: Singles
@@ -68,6 +70,7 @@ class WaveTables(NamedTuple):
     period: Floats
     height: Floats
     wavenumber: Floats
+    arriving: Floats
 
 
 class Grass(NamedTuple):
@@ -127,8 +130,10 @@ def wave_tables(classes: WaveClasses, cell_size: float, deepest: float, grass: G
     period = classes.period[:, None]
     unit_flux = energy_flux(1.0, period, depth)
     unit_velocity = near_bed_velocity(1.0, period, depth)
+    highest = breaking_height(period, depth)
+    shoaled = classes.height[:, None] * shoaling_coefficient(period, depth)
     # Nothing passes a cell that is dry or nearly so.
-    breaking_flux = unit_flux * breaking_height(period, depth) ** 2 * (depth > SHALLOWEST)
+    breaking_flux = unit_flux * highest**2 * (depth > SHALLOWEST)
     return WaveTables(
         breaking_flux=breaking_flux.astype(np.float32),
         passing=np.exp(-friction_decay_rate(period, depth) * cell_size).astype(np.float32),
@@ -140,6 +145,7 @@ def wave_tables(classes: WaveClasses, cell_size: float, deepest: float, grass: G
         period=classes.period,
         height=classes.height,
         wavenumber=wavenumber(period, depth),
+        arriving=np.minimum(shoaled, highest),
     )
 
 
