@@ -303,8 +303,10 @@ def between_rungs(table: Floats | Singles, place: Floats | float) -> Floats:
     last = table.shape[-1] - 1
     along = np.clip(np.broadcast_to(place, table.shape[:-1]), 0.0, 1.0) * last
     rung = np.minimum(along.astype(np.int64), last - 1)[..., None]
-    low, high = (np.take_along_axis(table, rung + i, axis=-1)[..., 0] for i in (0, 1))
-    return np.asarray(low + (along - rung[..., 0]) * (high - low), dtype=np.float64)
+    low, high = (
+        np.take_along_axis(table, rung + i, axis=-1)[..., 0].astype(np.float64) for i in (0, 1)
+    )
+    return np.asarray(low + (along - rung[..., 0]) * (high - low))
 
 
 def middle_transmission(
