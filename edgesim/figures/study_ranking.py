@@ -96,8 +96,7 @@ def _key() -> list[Patch]:
 def _shares(axes: Axes, dataset: xr.Dataset, outcome: int) -> None:
     total = dataset["total"].values[-1, outcome]
     if not np.isfinite(total).all():
-        axes.text(0.5, 0.5, "did not vary", ha="center", transform=axes.transAxes)
-        axes.set_axis_off()
+        _did_not_vary(axes)
         return
     order = np.argsort(-total, kind="stable")
     names = [str(dataset["leading"].values[i]) for i in order]
@@ -116,6 +115,9 @@ def _shares(axes: Axes, dataset: xr.Dataset, outcome: int) -> None:
 
 def _effects(axes: Axes, dataset: xr.Dataset, outcome: int) -> None:
     effect = dataset["screening_effect"].values[outcome]
+    if not effect.any():
+        _did_not_vary(axes)
+        return
     order = np.argsort(-effect, kind="stable")[:MOST]
     names = [str(dataset["input"].values[i]) for i in order]
     known = dataset["screening_converged"].values[outcome].astype(bool)[order]
@@ -123,3 +125,8 @@ def _effects(axes: Axes, dataset: xr.Dataset, outcome: int) -> None:
     axes.set_xlim(0.0, None)
     unit = str(dataset["outcome_unit"].values[outcome]).replace("m-2", "per m2")
     axes.set_xlabel(f"Mean effect [{unit}]")
+
+
+def _did_not_vary(axes: Axes) -> None:
+    axes.text(0.5, 0.5, "did not vary", ha="center", transform=axes.transAxes)
+    axes.set_axis_off()
