@@ -143,6 +143,9 @@ def test_the_ranking_has_a_panel_an_outcome_and_marks_what_is_not_known(study: x
     assert sum(hatched) == int((~known).sum())
     screened = study.drop_vars([name for name in study.data_vars if "leading" in study[name].dims])
     assert "trajectories" in texts(study_ranking(screened))
+    unmoved = ~screened["screening_effect"].values.any(axis=1)
+    assert 0 < unmoved.sum() < unmoved.size
+    assert texts(study_ranking(screened)).count("did not vary") == unmoved.sum()
 
 
 def test_convergence_has_a_point_a_size(study: xr.Dataset) -> None:
