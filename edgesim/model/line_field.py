@@ -241,15 +241,20 @@ def fill_transmissions(
                     )
                     continue
                 light = posts
-                if material.is_block and over > depth_step:
-                    light = crest_transmission(
-                        height[k, w],
-                        frequency,
-                        wavenumber[w, min(int(over / depth_step + 0.5), last)],
-                        over,
-                        material.thickness,
-                        material.roughness,
-                    )
+                if material.is_block:
+                    # Water over a rough crest can go down into the block (judgement): it never
+                    # passes less than the block does, and a drowning reef passes ever more.
+                    light = dense
+                    if over > depth_step:
+                        over_crest = crest_transmission(
+                            height[k, w],
+                            frequency,
+                            wavenumber[w, min(int(over / depth_step + 0.5), last)],
+                            over,
+                            material.thickness,
+                            material.roughness,
+                        )
+                        light = max(dense, over_crest)
                 transmission[k, w, c] = part_transmission(dense, light, above)
 
 
