@@ -20,7 +20,7 @@ from edgesim.model.edge import EdgeSettings, start_blocks, worn_position
 from edgesim.model.grid import Grid, Line, covered_reach, make_grid, reef_line, wall_line
 from edgesim.model.hold import HIGHEST
 from edgesim.model.ledger import close_budgets, fill_stock, mud_stock, shell_stock
-from edgesim.model.line_field import LineField, LineMaterial, line_field
+from edgesim.model.line_field import LineField, LineMaterial, line_field, sight
 from edgesim.model.lives import container_ends
 from edgesim.model.mud import box_room
 from edgesim.model.records import RECORDED, Reach, record, upkeep_log
@@ -367,10 +367,8 @@ def _line_field(
         nothing = np.zeros((n_levels, n_classes, 1, 0, ny), dtype=np.float32)
         open_shore = np.full(ny, -1, dtype=np.int64)
         return line_field(nx + 1, nothing, open_shore, np.zeros(0, dtype=np.int64))
-    # A place looks at the parts within half its distance to the line: waves come through
-    # within about 27 degrees of the normal (judgement; its error is measured in the tests).
     distances = grid.cross_shore[tables.first_row :] - line.position
-    reach = (0.5 * distances / grid.dy).astype(np.int64)
+    reach = (sight(distances) / grid.dy).astype(np.int64)
     return line_field(tables.first_row, tables.mixed(forcing.onward), tables.part, reach)
 
 
