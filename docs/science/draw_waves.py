@@ -19,7 +19,7 @@ import numpy as np
 from edgesim.constants import GRAVITY, WATER_DENSITY
 from edgesim.model.common import member_forcing, prepare
 from edgesim.model.forecast import set_up
-from edgesim.model.grid import make_grid, wall_line
+from edgesim.model.grid import Grid, Line, make_grid, wall_line
 from edgesim.model.step import Member, flood_lines, levels_of, raise_lines
 from edgesim.model.wave_field import DEPTH_STEP, SHALLOWEST
 from edgesim.processes.diffraction import barrier_jump, field_behind
@@ -80,30 +80,8 @@ def draw_heights() -> None:
     levels, w = levels_of(member, 0), 1
     wanted = [int(np.argmin(abs(levels - level))) for level in (-0.28, 0.30, 1.15)]
     figure, axes = plt.subplots(3, 1, figsize=(8.0, 6.0), sharex=True, constrained_layout=True)
-    reach = slice(0, int(member.state.edge.max() / grid.dx) + 4)
     for axis, k in zip(axes, wanted, strict=True):
-        field = height_field(member, k, w, float(levels[k]))[reach]
-        x = grid.cross_shore[reach] - float(grid.edge.mean())
-        mesh = axis.pcolormesh(
-            grid.alongshore, x, field, cmap="viridis", vmin=0.0, vmax=0.16, shading="nearest"
-        )
-        for start, end in line.segments:
-            axis.plot(
-                [start, end],
-                [line.position - grid.edge.mean()] * 2,
-                color="white",
-                lw=4.0,
-                solid_capstyle="butt",
-            )
-            axis.plot(
-                [start, end],
-                [line.position - grid.edge.mean()] * 2,
-                color="black",
-                lw=2.0,
-                solid_capstyle="butt",
-            )
-        axis.axhline(0.0, color="black", lw=1.0)
-        axis.text(0.5, 0.25, "marsh edge", fontsize=7)
+        mesh = draw_field(axis, height_field(member, k, w, float(levels[k])), grid, line)
         depth = float(levels[k] - line.base)
         over = depth - member.walls.built_height
         crest = f"crest {abs(over):.2f} m {'under' if over > 0 else 'out of the'} water"
@@ -112,14 +90,64 @@ def draw_heights() -> None:
             f"Water {levels[k]:+.2f} m: {depth:.2f} m deep at the walls, {crest}, Kt {passed:.2f}",
             fontsize=9,
         )
-        axis.set_ylabel("from the edge, m")
-        axis.set_aspect("equal")
-        axis.set_ylim(x[0], 1.4)
     axes[-1].set_xlabel("alongshore, m (waves come from below)")
     figure.colorbar(
         mesh, ax=axes, label="height of the highest wave of a wake, m", shrink=0.7, aspect=30
     )
     figure.savefig(IMAGES / "waves_behind_walls.png", dpi=110)
+    plt.close(figure)
+
+
+def draw_field(axis: Any, field: Any, grid: Grid, line: Line) -> Any:
+    """Heights of waves in one panel, with walls and edge."""
+    reach = slice(0, int(grid.edge.max() / grid.dx) + 4)
+    x = grid.cross_shore[reach] - float(grid.edge.mean())
+    mesh = axis.pcolormesh(
+        grid.alongshore, x, field[reach], cmap="viridis", vmin=0.0, vmax=0.16, shading="nearest"
+    )
+    for start, end in line.segments:
+        for color, width in (("white", 4.0), ("black", 2.0)):
+            axis.plot(
+                [start, end],
+                [line.position - grid.edge.mean()] * 2,
+                color=color,
+                lw=width,
+                solid_capstyle="butt",
+            )
+    axis.axhline(0.0, color="black", lw=1.0)
+    axis.text(0.5, 0.25, "marsh edge", fontsize=7)
+    axis.set_ylabel("from the edge, m")
+    axis.set_aspect("equal")
+    axis.set_ylim(x[0], 1.4)
+    return mesh
+
+
+WAYS = {
+    "Half of the boats go each way": 0.5,
+    "All boats go to the right": 1.0,
+}
+
+
+def draw_one_way() -> None:
+    """Height of the middle class of wakes behind walls when boats go both ways, and one way."""
+    figure, axes = plt.subplots(2, 1, figsize=(8.0, 4.4), sharex=True, constrained_layout=True)
+    for axis, (name, share) in zip(axes, WAYS.items(), strict=True):
+        one_way = {"traffic.onward_share": share, "traffic.passages": "expected"}
+        scenario_file = load_scenario(ROOT / "configs" / "demo.toml").overridden(FIXED | one_way)
+        common = prepare(scenario_file)
+        forcing = member_forcing(scenario_file, common, 0)
+        member = set_up(forcing, common, Option(name="walls", walls=True))
+        flood_lines(member, 0)
+        raise_lines(member, 0)
+        grid, line = make_grid(forcing.scenario), wall_line(forcing.scenario)
+        assert line is not None
+        levels = levels_of(member, 0)
+        k = int(np.argmin(abs(levels - 0.30)))
+        mesh = draw_field(axis, height_field(member, k, 1, float(levels[k])), grid, line)
+        axis.set_title(f"{name}; water {levels[k]:+.2f} m", fontsize=9, loc="left")
+    axes[-1].set_xlabel("alongshore, m (waves come from below)")
+    figure.colorbar(mesh, ax=axes, label="height of the highest wave, m", shrink=0.9, aspect=30)
+    figure.savefig(IMAGES / "waves_one_way.png", dpi=110)
     plt.close(figure)
 
 
@@ -168,4 +196,5 @@ def draw_crests() -> None:
 if __name__ == "__main__":
     with plt.style.context([STYLE, {"axes.grid": False}]):
         draw_heights()
+        draw_one_way()
         draw_crests()

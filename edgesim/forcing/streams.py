@@ -31,6 +31,8 @@ class Purpose(IntEnum):
     BLOCKS = 13
     SITE = 14
     SCREENS = 15
+    DIRECTION = 20
+    PAST_DIRECTION = 21
 
 
 def stream(seed: int, member: int, purpose: Purpose) -> np.random.Generator:

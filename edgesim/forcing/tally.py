@@ -12,7 +12,15 @@ from scipy.special import ndtr, ndtri
 
 from edgesim.forcing.calendar import Calendar
 from edgesim.forcing.water_levels import WaterLevels
-from edgesim.forcing.waves import Fleet, Waterway, WaveClasses, passage_wave, wake_of
+from edgesim.forcing.waves import (
+    Fleet,
+    Waterway,
+    WaveClasses,
+    distance_in_lane,
+    goes_onward,
+    passage_wave,
+    wake_of,
+)
 from edgesim.forcing.wind import WindSea
 from edgesim.kernels import kernel
 
@@ -43,7 +51,9 @@ def count_wakes(
     day_start_hour: float,
     day_end_hour: float,
     generator: np.random.Generator,
+    directions: np.random.Generator,
     tally: Floats,
+    onward: Floats,
 ) -> None:
     """Draw every boat passage of a run and add its waves to the tally.
 
@@ -63,8 +73,12 @@ def count_wakes(
         Hours between which boats pass, evenly. [h]
     generator : numpy.random.Generator
         Random stream of traffic.
+    directions : numpy.random.Generator
+        Random stream of the ways that boats go.
     tally : float64, (n_days, n_levels, n_classes)
         Added to: number of class waves. [1]
+    onward : float64, (n_classes,)
+        Added to: those of boats that go onward. [1]
     """
     for day in range(tally.shape[0]):
         factor = busy[day] * multiplier * (1.0 + growth) ** days.year_fraction[day]
@@ -76,13 +90,17 @@ def count_wakes(
             )
             n = generator.poisson(weekly * boats.months[i, days.month[day]] * factor)
             for _ in range(n):
-                height, period, onshore = passage_wave(boats, i, way, generator)
+                is_onward = goes_onward(way, directions.random())
+                height, period, onshore = passage_wave(boats, i, way, generator, is_onward)
                 hour = day_start_hour + (day_end_hour - day_start_hour) * generator.random()
                 level = levels.hourly[day * 24 + int(min(hour, 23.0))] + surge[day]
                 k = level_bin(levels.edges, level)
                 w = level_bin(classes.edges, height)
                 energy = (height * period) ** 2 * boats.equivalent_waves[i] * onshore
-                tally[day, k, w] += energy / (classes.height[w] * classes.period[w]) ** 2
+                waves = energy / (classes.height[w] * classes.period[w]) ** 2
+                tally[day, k, w] += waves
+                if is_onward:
+                    onward[w] += waves
 
 
 @kernel
@@ -134,23 +152,30 @@ def expect_wakes(
     day_start_hour: float,
     day_end_hour: float,
     tally: Floats,
+    onward: Floats | None = None,
 ) -> None:
     """Add the expected waves of every day to the tally: no passage is drawn.
 
     Parameters
     ----------
-    boats, way, classes, days, levels, surge, multiplier, growth, day_start_hour, day_end_hour, tally
+    boats, way, classes, days, levels, surge, multiplier, growth, day_start_hour, day_end_hour
         As in :func:`count_wakes`; weather and the scatter of days leave the mean alone.
+    tally, onward
+        As in :func:`count_wakes`; the second may be left out.
     """
     n_days, n_levels, n_classes = tally.shape
-    of_class = np.zeros((boats.speed.size, n_classes))
+    # By way, onward first, boat class and wave class.
+    by_way = np.zeros((2, boats.speed.size, n_classes))
     for i in range(boats.speed.size):
         speeds = _equally_likely(boats.speed[i], boats.speed_spread[i], SPEEDS)
-        distances = _equally_likely(boats.distance[i], boats.distance_spread[i], DISTANCES)
         held = np.minimum(speeds, way.speed_limit)
         for kind, weight in ((speeds, 1.0 - way.compliance), (held, way.compliance)):
-            if weight > 0.0:
-                expect_passages(boats, i, way, classes, kind, distances, weight, of_class[i])
+            for is_onward, share in ((True, way.onward_share), (False, 1.0 - way.onward_share)):
+                if weight * share > 0.0:
+                    usual = distance_in_lane(boats, i, way, is_onward)
+                    distances = _equally_likely(usual, boats.distance_spread[i], DISTANCES)
+                    waves = by_way[0 if is_onward else 1, i]
+                    expect_passages(boats, i, way, classes, kind, distances, weight * share, waves)
     hours = np.arange(24)
     last = np.where(hours == 23, 24.0, hours + 1.0)
     boating = np.clip(np.minimum(day_end_hour, last) - np.maximum(day_start_hour, hours), 0.0, None)
@@ -163,7 +188,9 @@ def expect_wakes(
     number = np.where(weekend, boats.passages_weekend, boats.passages_weekday)
     number = number * boats.months[:, days.month[:n_days]].T
     number *= (multiplier * (1.0 + growth) ** days.year_fraction[:n_days])[:, None]
-    tally += at_level[:, :, None] * (number @ of_class)[:, None, :]
+    tally += at_level[:, :, None] * (number @ by_way.sum(axis=0))[:, None, :]
+    if onward is not None:
+        onward += number.sum(axis=0) @ by_way[0]
 
 
 def _equally_likely(mean: float, log_spread: float, n: int) -> Floats:

@@ -38,6 +38,10 @@ HULL_SPEED = 0.40
 waterline (common practice, no source). [1]"""
 
 
+GOLDEN_RATIO = 0.6180339887498949
+"""Its multiples fall evenly over the unit interval, without the remainder's whole part. [1]"""
+
+
 class Fleet(NamedTuple):
     """Boat classes as arrays of length ``n_classes`` (``months``: ``(n_classes, 12)``).
 
@@ -74,6 +78,12 @@ class Waterway(NamedTuple):
         Speed rule; a limit of inf means none. [m s-1], [1]
     use_bhowmik, use_weggel : bool
         Which of the rival formulas serve planing and displacement hulls.
+    onward_share : float
+        Share of the passages that go onward, the way in which distances alongshore grow. [1]
+    half_lane : float
+        How much nearer the boats of the near lane pass, and those of the far lane farther off. [m]
+    near_goes_onward : bool
+        Whether the near lane is that of the boats that go onward.
     """
 
     depth: float
@@ -81,6 +91,9 @@ class Waterway(NamedTuple):
     compliance: float
     use_bhowmik: bool
     use_weggel: bool
+    onward_share: float = 0.5
+    half_lane: float = 0.0
+    near_goes_onward: bool = False
 
 
 class WaveClasses(NamedTuple):
@@ -95,7 +108,7 @@ class WaveClasses(NamedTuple):
         onshore. [W m-1]
     alongshore_wavenumber : float64
         Wavenumber times the sine of the mean angle of approach in the channel, which refraction
-        keeps; waves come from both sides. [m-1]
+        keeps; waves come from both sides, in shares of their own (``tally``). [m-1]
     source : int64
         WAKE or WIND.
     edges, wind_edges : float64
@@ -164,7 +177,27 @@ def waterway(scenario: Scenario, *, with_rule: bool = True) -> Waterway:
         compliance=rule.compliance if rule else 0.0,
         use_bhowmik=traffic.planing_formula == "bhowmik",
         use_weggel=traffic.displacement_formula == "weggel-sorensen",
+        onward_share=traffic.onward_share,
+        half_lane=0.5 * traffic.lanes_apart,
+        near_goes_onward=traffic.near_lane == "onward",
     )
+
+
+@kernel
+def goes_onward(way: Waterway, chance: float) -> bool:
+    """Whether the boat of an even chance between 0 and 1 goes onward.
+
+    Low chances take the near lane: a site and its mirror image meet the same boats.
+    """
+    near_share = way.onward_share if way.near_goes_onward else 1.0 - way.onward_share
+    return (chance < near_share) == way.near_goes_onward
+
+
+@kernel
+def distance_in_lane(boats: Fleet, i: int, way: Waterway, onward: bool) -> float:
+    """Usual distance from the outer line of the boats of class `i` that go onward, or back. [m]."""
+    shift = -way.half_lane if onward == way.near_goes_onward else way.half_lane
+    return float(max(boats.distance[i] + shift, boats.waterline_length[i]))
 
 
 @kernel
@@ -248,15 +281,16 @@ def wake_of(
 
 @kernel
 def passage_wave(
-    boats: Fleet, i: int, way: Waterway, generator: np.random.Generator
+    boats: Fleet, i: int, way: Waterway, generator: np.random.Generator, onward: bool = True
 ) -> tuple[float, float, float]:
     """Draw one passage of boat class `i`: height [m], period [s], onshore share [1] of its wake.
 
-    Speed and distance off scatter lognormally about their means; a boat over the limit slows
-    down with the probability of compliance.
+    Speed and distance off scatter lognormally about their means, the latter about the lane of
+    the way that the boat goes; a boat over the limit slows down with the probability of compliance.
     """
     speed = _scattered(boats.speed[i], boats.speed_spread[i], generator)
-    distance = _scattered(boats.distance[i], boats.distance_spread[i], generator)
+    usual = distance_in_lane(boats, i, way, onward)
+    distance = _scattered(usual, boats.distance_spread[i], generator)
     obeys = generator.random() < way.compliance
     if speed > way.speed_limit and obeys:
         speed = way.speed_limit
@@ -273,11 +307,15 @@ def _scattered(mean: float, log_spread: float, generator: np.random.Generator) -
 def sample_passages(
     boats: Fleet, way: Waterway, generator: np.random.Generator, sample: Floats
 ) -> None:
-    """Fill rows (height, period, energy weight, onshore share) with passages of every boat class in turn."""
+    """Fill rows (height, period, energy weight, onshore share) with passages of every boat class in turn.
+
+    The ways that boats go are spread evenly over the rows by their shares, without draws.
+    """
     n_boats = boats.speed.size
     for row in range(sample.shape[0]):
         i = row % n_boats
-        height, period, onshore = passage_wave(boats, i, way, generator)
+        onward = goes_onward(way, ((row // n_boats + 0.5) * GOLDEN_RATIO) % 1.0)
+        height, period, onshore = passage_wave(boats, i, way, generator, onward)
         passages = 5.0 / 7.0 * boats.passages_weekday[i] + 2.0 / 7.0 * boats.passages_weekend[i]
         sample[row, 0] = height
         sample[row, 1] = period
@@ -291,7 +329,12 @@ def deep_water_flux(height: Floats, period: Floats) -> Floats:
 
 
 def wave_classes(
-    sample: Floats, sea: tuple[Floats, Floats, Floats], n_wake: int, depth: float, n_wind: int = 1
+    sample: Floats,
+    sea: tuple[Floats, Floats, Floats],
+    n_wake: int,
+    depth: float,
+    n_wind: int = 1,
+    angle: Floats | None = None,
 ) -> WaveClasses:
     """Classes that share the energy of a sample of wakes evenly, and that of the wind waves.
 
@@ -305,6 +348,8 @@ def wave_classes(
         Number of classes of wakes and of wind waves.
     depth : float
         Depth of the channel. [m]
+    angle : ndarray, optional
+        Angle of the wind of every row from the normal, either way; all along it when left out. [rad]
 
     Returns
     -------
@@ -315,8 +360,9 @@ def wave_classes(
     """
     wakes, edges = _shared_classes(sample[:, 2], sample[:, 0], sample[:, 1], sample[:, 3], n_wake)
     weight, height, period = sea
-    spread = np.full(weight.size, math.cos(WIND_SPREAD))
-    seas, wind_edges = _shared_classes(weight, height, period, spread, n_wind)
+    mean_angle = np.zeros(weight.size) if angle is None else angle
+    off = np.minimum(np.hypot(mean_angle, WIND_SPREAD), STEEPEST_WIND)
+    seas, wind_edges = _shared_classes(weight, height, period, np.cos(off), n_wind)
     heights, periods, onshore = np.concatenate([wakes, seas], axis=1)
     return WaveClasses(
         height=heights,
@@ -350,4 +396,7 @@ def _shared_classes(
 
 
 WIND_SPREAD = math.radians(25.0)
-"""Angle that stands for the directional spread of a short wind sea (judgement). [rad]"""
+"""Standard deviation of the directions of a short wind sea about its wind (judgement). [rad]"""
+
+STEEPEST_WIND = math.radians(85.0)
+"""Largest angle from the normal of the waves of a wind that blows along the shore (judgement). [rad]"""

@@ -6,9 +6,10 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import ndtr
 
 from edgesim.constants import GRAVITY, WATER_DENSITY
-from edgesim.forcing.waves import WIND, WaveClasses
+from edgesim.forcing.waves import WIND, WIND_SPREAD, WaveClasses
 from edgesim.processes.linear_waves import group_velocity
 from edgesim.processes.wind_waves import rms_height, wave_spm, wave_young_verhagen
 from edgesim.scenario import Scenario
@@ -37,12 +38,15 @@ class WindSea(NamedTuple):
         Onshore energy flux, 0 for calms and winds without fetch. [W m-1]
     wave_class : int64
         Class of the row.
+    onward : float64
+        Share of its waves that run onward, the way in which distances alongshore grow. [1]
     """
 
     cumulative: Floats
     speed: Floats
     flux: Floats
     wave_class: Integers
+    onward: Floats
 
 
 def wind_rows(scenario: Scenario) -> tuple[Floats, Floats, Floats, Floats, Floats]:
@@ -89,13 +93,49 @@ def wind_table(scenario: Scenario) -> tuple[Floats, Floats, Floats, Floats]:
     return share[makes], flux[makes], height[makes], period[makes]
 
 
+def wind_angles(scenario: Scenario) -> Floats:
+    """Angle of every wind from the shore's normal, positive when it blows onward. [rad].
+
+    Onward is to the right looking landward: a wind from the left of the way the shore faces.
+    """
+    wind = scenario.wind
+    if wind is None or scenario.site.shore_faces is None:
+        return np.empty(0)
+    record = wind.hourly
+    direction = np.array(record.directions) if record else np.array(wind.table).T[1]
+    return np.asarray(np.angle(np.exp(1j * (direction - scenario.site.shore_faces))))
+
+
 def wind_sea(scenario: Scenario, classes: WaveClasses) -> WindSea:
-    """Wind waves of each row of the rose or the record, with their classes."""
+    """Wind waves of each row of the rose or the record, with their classes.
+
+    Directions scatter about the wind's normally with `WIND_SPREAD`: of a wind straight onto the
+    shore half of the waves run either way, of one 25 degrees off five sixths run its own.
+    """
     share, speed, flux, height, _ = wind_rows(scenario)
     first = int((classes.source != WIND).sum())
     place = np.searchsorted(classes.wind_edges, height, side="right")
     wave_class = np.minimum(first + place, max(classes.source.size - 1, 0))
-    return WindSea(np.cumsum(share), speed, flux, wave_class)
+    onward = ndtr(wind_angles(scenario) / WIND_SPREAD)
+    return WindSea(np.cumsum(share), speed, flux, wave_class, onward)
+
+
+def onward_shares(sea: WindSea, time: Floats, n_classes: int) -> Floats:
+    """Share of the energy of each class that winds send onward; a half where there is none. (n_classes,). [1].
+
+    Parameters
+    ----------
+    sea : WindSea
+        Rows of the wind.
+    time : ndarray
+        How long each of them blew, in any unit.
+    n_classes : int
+        Number of classes.
+    """
+    energy = time * sea.flux
+    total = np.bincount(sea.wave_class, energy, minlength=n_classes)
+    onward = np.bincount(sea.wave_class, energy * sea.onward, minlength=n_classes)
+    return np.asarray(np.divide(onward, total, out=np.full(n_classes, 0.5), where=total > 0.0))
 
 
 def winds(

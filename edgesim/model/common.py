@@ -37,7 +37,15 @@ from edgesim.forcing.waves import (
     waterway,
     wave_classes,
 )
-from edgesim.forcing.wind import WindSea, boating_factor, wind_sea, wind_table, winds
+from edgesim.forcing.wind import (
+    WindSea,
+    boating_factor,
+    onward_shares,
+    wind_angles,
+    wind_rows,
+    wind_sea,
+    winds,
+)
 from edgesim.model.grid import make_grid, reef_line, wall_line
 from edgesim.model.shelter import Shelter, shelter
 from edgesim.model.step import Weather
@@ -156,20 +164,25 @@ def _classes(scenario_file: ScenarioFile, outer_offset: float) -> WaveClasses:
             samples.append(sample)
     sample = np.concatenate(samples) if samples else np.empty((0, 4))
     depth = scenario_file.central.traffic.channel_depth
-    return wave_classes(sample, _seas(scenario_file), run.wake_classes, depth, run.wind_classes)
+    *sea, angle = _seas(scenario_file)
+    weight, height, period = sea
+    return wave_classes(
+        sample, (weight, height, period), run.wake_classes, depth, run.wind_classes, angle
+    )
 
 
-def _seas(scenario_file: ScenarioFile) -> tuple[Floats, Floats, Floats]:
-    """Energy weight, height and period of the wind waves after every formula that members use."""
+def _seas(scenario_file: ScenarioFile) -> list[Floats]:
+    """Energy weight, height, period and angle of the wind waves after every formula that members use."""
     seas = {}
     for index in range(CLASS_SAMPLE_MEMBERS):
         scenario = scenario_file.member(index)
         name = scenario.wind.formula if scenario.wind else ""
         if name not in seas:
-            share, flux, height, period = wind_table(scenario)
-            seas[name] = share * flux, height, period
-    weight, height, period = (np.concatenate(parts) for parts in zip(*seas.values(), strict=True))
-    return weight, height, period
+            share, _, flux, height, period = wind_rows(scenario)
+            makes = flux > 0.0
+            columns = (share * flux, height, period, wind_angles(scenario))
+            seas[name] = [column[makes] for column in columns]
+    return [np.concatenate(parts) for parts in zip(*seas.values(), strict=True)]
 
 
 @dataclass(frozen=True)
@@ -187,12 +200,16 @@ class MemberForcing:
     history : Weather
         Weather like that behind the site's surveyed retreat: today's traffic without
         growth, without a new speed rule, and without a rise of the sea.
+    onward : ndarray, (n_classes,)
+        Share of the energy of each class that runs onward in the forecast, the way in which
+        distances alongshore grow. (The history knew no lines that could tell.) [1]
     """
 
     index: int
     scenario: Scenario
     weather: Weather
     history: Weather
+    onward: Floats
 
 
 def member_forcing(
@@ -220,19 +237,15 @@ def member_forcing(
     generator = stream(scenario.run.seed, index, Purpose.SURGE)
     surge = daily_surge(common.n_days, surge_spread(scenario), tide.surge_days, generator)
     dry_share, flood_depth = np.empty(TABLE_SIZE), np.empty(TABLE_SIZE)
+    water = surge + storm_surge(scenario, surge.size)
+    tally, onward = _tally(
+        scenario, common, water, index, common.n_days, history=False, waves=waves
+    )
     # The tables of exposure are those of ordinary water; the surge of a storm is in the waves.
     fill_exposure_tables(common.levels.hourly, surge, TABLE_LOW, TABLE_STEP, dry_share, flood_depth)
     weather = Weather(
         days=common.days,
-        tally=_tally(
-            scenario,
-            common,
-            surge + storm_surge(scenario, surge.size),
-            index,
-            common.n_days,
-            history=False,
-            waves=waves,
-        ),
+        tally=tally,
         level_centres=common.levels.centres,
         bin_width=common.levels.width,
         mean_sea_level=sea_levels(scenario, common.days),
@@ -245,10 +258,10 @@ def member_forcing(
     n_days = min(HISTORY_DAYS, common.n_days)
     history = weather._replace(
         days=calendar(scenario.run.start, n_days),
-        tally=_tally(scenario, common, surge, index, n_days, history=True, waves=waves),
+        tally=_tally(scenario, common, surge, index, n_days, history=True, waves=waves)[0],
         mean_sea_level=np.full(n_days, weather.mean_sea_level[0]),
     )
-    return MemberForcing(index, scenario, weather, history)
+    return MemberForcing(index, scenario, weather, history, onward)
 
 
 def _tally(
@@ -260,12 +273,16 @@ def _tally(
     *,
     history: bool,
     waves: bool,
-) -> Floats:
-    """Tally of the forecast, or of the history, which knew neither growth nor a new rule."""
+) -> tuple[Floats, Floats]:
+    """Tally of the forecast, or of the history, which knew neither growth nor a new rule.
+
+    With it the share of each class that runs onward.
+    """
     traffic, classes, levels = scenario.traffic, common.classes, common.levels
-    tally = np.zeros((n_days, levels.centres.size, classes.period.size))
+    n_classes = classes.period.size
+    tally, even = np.zeros((n_days, levels.centres.size, n_classes)), np.full(n_classes, 0.5)
     if not waves:
-        return tally
+        return tally, even
     seed = scenario.run.seed
     sea = wind_sea(scenario, classes)
     expected = traffic.passages == "expected"
@@ -273,15 +290,22 @@ def _tally(
     if not expected:
         purpose = Purpose.PAST_WIND if history else Purpose.WIND
         rows = winds(scenario, sea, n_days, stream(seed, index, purpose))
+    onward = np.zeros(n_classes)
     if traffic.classes and (classes.source == WAKE).any():
-        _add_wakes(scenario, common, sea, rows, surge, index, tally, history=history)
+        _add_wakes(scenario, common, sea, rows, surge, index, tally, onward, history=history)
+    of_wakes = tally.sum(axis=(0, 1))
+    blew = np.bincount(rows[rows >= 0], minlength=sea.flux.size).astype(np.float64)
+    of_wind = onward_shares(
+        sea, np.diff(sea.cumulative, prepend=0.0) if expected else blew, n_classes
+    )
+    onward = np.divide(onward, of_wakes, out=of_wind, where=of_wakes > 0.0)
     if sea.flux.any() and expected:
         expect_wind_waves(sea, classes, levels, surge, tally)
     elif sea.flux.any():
         count_wind_waves(sea, classes, levels, surge, rows, tally)
     if not history:
         raise_storm_waves(scenario, tally)
-    return tally
+    return tally, onward
 
 
 def _add_wakes(
@@ -292,6 +316,7 @@ def _add_wakes(
     surge: Floats,
     index: int,
     tally: Floats,
+    onward: Floats,
     *,
     history: bool,
 ) -> None:
@@ -302,6 +327,8 @@ def _add_wakes(
     boats = fleet(scenario, common.outer_offset)
     purpose = Purpose.PAST_TRAFFIC if history else Purpose.TRAFFIC
     generator = stream(scenario.run.seed, index, purpose)
+    purpose = Purpose.PAST_DIRECTION if history else Purpose.DIRECTION
+    directions = stream(scenario.run.seed, index, purpose)
     ways = [(0, waterway(scenario, with_rule=not history))]
     ways += [] if history else new_rules(scenario)
     for (first, way), (last, _) in pairwise([*ways, (n_days, ways[0][1])]):
@@ -309,7 +336,7 @@ def _add_wakes(
         levels = common.levels._replace(hourly=common.levels.hourly[HOURS_PER_DAY * first :])
         when = (boats, way, common.classes, days, levels, surge[first:])
         if traffic.passages == "expected":
-            expect_wakes(*when, traffic.level, growth, *hours, tally[first:last])
+            expect_wakes(*when, traffic.level, growth, *hours, tally[first:last], onward)
             continue
         count_wakes(
             *when,
@@ -319,5 +346,7 @@ def _add_wakes(
             traffic.overdispersion,
             *hours,
             generator,
+            directions,
             tally[first:last],
+            onward,
         )

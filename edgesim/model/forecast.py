@@ -20,7 +20,7 @@ from edgesim.model.edge import EdgeSettings, start_blocks, worn_position
 from edgesim.model.grid import Grid, Line, covered_reach, make_grid, reef_line, wall_line
 from edgesim.model.hold import HIGHEST
 from edgesim.model.ledger import close_budgets, fill_stock, mud_stock, shell_stock
-from edgesim.model.line_field import LineField, LineMaterial, line_field
+from edgesim.model.line_field import LineField, LineMaterial, line_field, sight
 from edgesim.model.lives import container_ends
 from edgesim.model.mud import box_room
 from edgesim.model.records import RECORDED, Reach, record, upkeep_log
@@ -141,10 +141,18 @@ def set_up(
         weather=weather,
         tables=wave_tables(common.classes, grid.dx, max(deepest, 0.1), grass_of(scenario)),
         walls=_defence(
-            walls, common.wall, common, grid, wall_numbers.built_height, wall_material(scenario)
+            walls,
+            _line_field(walls, common.wall, forcing, common, grid),
+            grid,
+            wall_numbers.built_height,
+            wall_material(scenario),
         ),
         reef=_defence(
-            reef, common.reef, common, grid, reef_numbers.built_height, reef_material(scenario)
+            reef,
+            _line_field(reef, common.reef, forcing, common, grid),
+            grid,
+            reef_numbers.built_height,
+            reef_material(scenario),
         ),
         edge_settings=edge_settings(scenario, grid, stream(seed, index, Purpose.STRENGTH)),
         reef_settings=reef_numbers,
@@ -336,14 +344,8 @@ def _open_ledger(member: Member, scenario: Scenario, option: Option) -> None:
 
 
 def _defence(
-    line: Line | None,
-    tables: Shelter | None,
-    common: Common,
-    grid: Grid,
-    built_height: float,
-    material: LineMaterial,
+    line: Line | None, field: LineField, grid: Grid, built_height: float, material: LineMaterial
 ) -> Defence:
-    field = _line_field(line, tables, common, grid)
     row = line.row(grid.dx) if line else 0
     return Defence(
         stands=line is not None,
@@ -356,18 +358,18 @@ def _defence(
     )
 
 
-def _line_field(line: Line | None, tables: Shelter | None, common: Common, grid: Grid) -> LineField:
+def _line_field(
+    line: Line | None, tables: Shelter | None, forcing: MemberForcing, common: Common, grid: Grid
+) -> LineField:
     nx, ny = grid.bed.shape
     n_levels, n_classes = common.levels.centres.size, common.classes.period.size
     if line is None or tables is None:
         nothing = np.zeros((n_levels, n_classes, 1, 0, ny), dtype=np.float32)
         open_shore = np.full(ny, -1, dtype=np.int64)
         return line_field(nx + 1, nothing, open_shore, np.zeros(0, dtype=np.int64))
-    # A place looks at the parts within half its distance to the line: waves come through
-    # within about 27 degrees of the normal (judgement; its error is measured in the tests).
     distances = grid.cross_shore[tables.first_row :] - line.position
-    reach = (0.5 * distances / grid.dy).astype(np.int64)
-    return line_field(tables.first_row, tables.intensity, tables.part, reach)
+    reach = (sight(distances) / grid.dy).astype(np.int64)
+    return line_field(tables.first_row, tables.mixed(forcing.onward), tables.part, reach)
 
 
 def covered(scenario: Scenario, common: Common) -> Reach:

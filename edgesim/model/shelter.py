@@ -5,7 +5,8 @@ a ladder of wavenumbers and of transmissions that are the same along the line.
 Classes of waves mix neighbouring wavenumbers, since real wakes and wind seas
 are not of one period; the state of single bays enters when the model runs
 (``edgesim.model.wave_field``). The tables depend on the plan of the line only
-and are shared by all members and options.
+and are shared by all members and options; each member mixes the two sides from
+which waves come by what its boats and winds did.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from threadpoolctl import threadpool_limits
 
 from edgesim.forcing.waves import WaveClasses
 from edgesim.model.grid import Grid, Line
-from edgesim.processes.diffraction import mean_intensity
+from edgesim.processes.diffraction import side_intensities
 from edgesim.processes.linear_waves import wavenumber
 
 TRANSMISSIONS = np.linspace(0.0, 1.0, 7)
@@ -51,14 +52,27 @@ class Shelter:
     first_row : int
         First cross-shore row behind the line.
     intensity : float32, (n_levels, n_classes, n_transmissions, n_rows, ny)
-        Relative energy for a line of even transmission. [1]
+        Relative energy for a line of even transmission, waves coming from both sides alike. [1]
+    lean : float32, of the same shape
+        What is added when all waves run onward, the way in which distances alongshore grow, and
+        taken away when all go back. [1]
     part : int64, (ny,)
         Part of the line at each alongshore cell, -1 in the open.
     """
 
     first_row: int
     intensity: NDArray[np.float32]
+    lean: NDArray[np.float32]
     part: NDArray[np.int64]
+
+    def mixed(self, onward: Floats) -> NDArray[np.float32]:
+        """Relative energy when a share of each class runs onward, (n_classes,). [1]."""
+        more = (2.0 * onward - 1.0).astype(np.float32)
+        if not more.any():
+            return self.intensity
+        mixed = self.lean * more[:, None, None, None]
+        mixed += self.intensity
+        return mixed
 
 
 def shelter(grid: Grid, line: Line, classes: WaveClasses, levels: Floats) -> Shelter:
@@ -84,6 +98,7 @@ def shelter(grid: Grid, line: Line, classes: WaveClasses, levels: Floats) -> She
     depths = np.maximum(levels - line.base, SHALLOWEST)
     shape = (levels.size, classes.period.size, TRANSMISSIONS.size, distances.size)
     table = np.ones((*shape, grid.alongshore.size), dtype=np.float32)
+    lean = np.zeros_like(table)
     for w in range(classes.period.size):
         centre = np.log(wavenumber(np.full(levels.size, classes.period[w]), depths))
         # In deep water the wavenumber goes with the square of the period.
@@ -100,12 +115,15 @@ def shelter(grid: Grid, line: Line, classes: WaveClasses, levels: Floats) -> She
             # Refraction keeps the alongshore wavenumber.
             alongshore = classes.alongshore_wavenumber[w]
             angles = np.arcsin(np.minimum(alongshore / numbers, STEEPEST_SINE))
-            single = _intensities(grid, line, numbers, angles, distances)
+            onward, back = _intensities(grid, line, numbers, angles, distances)
         for k in range(levels.size):
             weight = np.exp(-0.5 * ((ladder - centre[k]) / spread) ** 2)
             weight[np.abs(ladder - centre[k]) > 1.75 * spread] = 0.0
-            table[k, w, :-1] = np.tensordot(weight / weight.sum(), single, axes=1)
-    return Shelter(first_row, table, line.part_of(grid.alongshore))
+            weight /= weight.sum()
+            sides = [np.tensordot(weight, side, axes=1) for side in (onward, back)]
+            table[k, w, :-1] = 0.5 * (sides[0] + sides[1])
+            lean[k, w, :-1] = 0.5 * (sides[0] - sides[1])
+    return Shelter(first_row, table, lean, line.part_of(grid.alongshore))
 
 
 def _ladder(low: float, high: float) -> Floats:
@@ -116,18 +134,21 @@ def _ladder(low: float, high: float) -> Floats:
 def _intensities(
     grid: Grid, line: Line, wavenumbers: Floats, angles: Floats, distances: Floats
 ) -> Floats:
-    """Relative energy, (n_wavenumbers, n_transmissions - 1, n_rows, ny); full transmission left out."""
+    """Relative energy of waves that run onward and back, full transmission left out.
+
+    (2, n_wavenumbers, n_transmissions - 1, n_rows, ny).
+    """
     spacing = 0.5 * grid.dy
     pad = int(np.ceil(OPEN_WATER / spacing))
     fine = spacing * (np.arange(-pad, 2 * grid.alongshore.size + pad, dtype=np.float64) + 0.5)
     on_line = line.part_of(fine) >= 0
     ny = grid.alongshore.size
-    result = np.empty((wavenumbers.size, TRANSMISSIONS.size - 1, distances.size, ny))
+    result = np.empty((2, wavenumbers.size, TRANSMISSIONS.size - 1, distances.size, ny))
     for j, transmission in enumerate(TRANSMISSIONS[:-1]):
         resistance = np.zeros(fine.size)
         resistance[on_line] = np.inf if transmission == 0.0 else 1.0 / transmission - 1.0
         for i, (number, angle) in enumerate(zip(wavenumbers, angles, strict=True)):
-            field = mean_intensity(resistance, spacing, [number], [1.0], [-angle, angle], distances)
-            cells = field[:, pad : pad + 2 * ny].reshape(distances.size, ny, 2)
-            result[i, j] = cells.mean(axis=2)
+            sides = side_intensities(resistance, spacing, number, angle, distances)
+            cells = sides[:, :, pad : pad + 2 * ny].reshape(2, distances.size, ny, 2)
+            result[:, i, j] = cells.mean(axis=3)
     return result

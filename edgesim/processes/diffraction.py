@@ -342,6 +342,33 @@ def mean_intensity(
     return result
 
 
+def side_intensities(
+    resistance: ArrayLike, spacing: float, wavenumber: float, angle: float, distances: ArrayLike
+) -> Real:
+    """Squared relative wave height behind the walls of a wave from `angle`, and of its mirror image.
+
+    Parameters
+    ----------
+    resistance, spacing, wavenumber, distances
+        As :func:`mean_intensity`, of one wave.
+    angle : float
+        Direction of the wave from the normal, towards +y, >= 0. [rad]
+
+    Returns
+    -------
+    ndarray of float64, shape (2, n, ny)
+        Squared modulus of the field of a unit wave from `angle`, and of one from `-angle`. [1]
+    """
+    walls, landward = _resistances(resistance), _distances(distances)
+    _check_wave(spacing, wavenumber, angle)
+    pair = _jump_pair(walls, spacing, wavenumber, angle)
+    fields = [
+        _periodic_field(jump, spacing, wavenumber, signed, landward)
+        for signed, jump in zip((angle, -angle), pair, strict=True)
+    ]
+    return np.asarray(np.abs(fields) ** 2)
+
+
 def _jump_pair(resistance: Real, spacing: float, wavenumber: float, angle: float) -> Complex:
     """Jumps, without their carrier, of the wave from `angle` and of the one from `-angle`."""
     count = resistance.size

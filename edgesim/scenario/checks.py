@@ -130,7 +130,7 @@ def tide_is_given(tide: Tide) -> Iterator[Finding]:
 
 
 def boats_float(traffic: Traffic) -> Iterator[Finding]:
-    """Boats float at mean sea level and the day has hours."""
+    """Boats float at mean sea level, their lanes lie on the water and the day has hours."""
     if not traffic.day_start_hour < traffic.day_end_hour:
         yield Finding(
             "traffic.day_end_hour",
@@ -143,6 +143,13 @@ def boats_float(traffic: Traffic) -> Iterator[Finding]:
                 f"traffic.classes[{boat.name}].draft",
                 f"must be less than the channel_depth ({traffic.channel_depth:.3g} m)",
                 "Give the depth of the hull under water, and the channel's depth below MSL.",
+            )
+        if traffic.lanes_apart >= 2.0 * boat.distance_off:
+            yield Finding(
+                f"traffic.classes[{boat.name}].distance_off",
+                f"leaves no water for the near lane: it must be more than half of lanes_apart "
+                f"({traffic.lanes_apart:.3g} m)",
+                "Give the distance of the middle between the lanes from the marsh edge.",
             )
 
 

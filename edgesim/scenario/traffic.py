@@ -44,7 +44,7 @@ class BoatClass(Section):
         source="edgesim",
     )
     distance_off: float = parameter(
-        "Usual distance of the sailing line from the marsh edge.",
+        "Usual distance of the sailing line from the marsh edge; with lanes, of the middle between them.",
         "length",
         above=0.0,
         example='"200 ft"',
@@ -161,6 +161,33 @@ class Traffic(Section):
         above=0.0,
         example='"12 ft"',
         basic=True,
+    )
+    onward_share: float = parameter(
+        "Share of the passages that go onward: the way in which distances alongshore grow, to the right "
+        "looking landward. Their wakes run that way too, and shelter lies to that side of each wall.",
+        "fraction",
+        0.5,
+        at_least=0.0,
+        at_most=1.0,
+        mark=JUDGEMENT,
+        source="edgesim",
+    )
+    lanes_apart: float = parameter(
+        "Distance between the middles of the two lanes, where boats keep to their side of the channel; 0 "
+        "where both ways run on one line.",
+        "length",
+        0.0,
+        at_least=0.0,
+        example='"60 ft"',
+        mark=JUDGEMENT,
+        source="edgesim",
+    )
+    near_lane: Literal["back", "onward"] = parameter(
+        "Which boats pass nearer to the marsh where there are lanes: those that go back have it on their "
+        "right and, keeping to the right of the channel, pass nearer.",
+        "text",
+        "back",
+        source="International Regulations for Preventing Collisions at Sea, 1972, rule 9 (a)",
     )
     day_start_hour: float = parameter(
         "Hour at which boating begins.",

@@ -162,4 +162,4 @@ def _contents(
 
 def _table_bytes(layout: Layout) -> float:
     lines = (layout.common.wall, layout.common.reef)
-    return float(sum(line.intensity.nbytes for line in lines if line is not None))
+    return float(sum(2 * line.intensity.nbytes for line in lines if line is not None))

@@ -274,7 +274,7 @@ LONG_LIVES = {
 
 
 def shore(mirrored: bool) -> Callable[[dict[str, Any]], None]:
-    """Edit that lays out a crooked shore with uneven lines, or its mirror image."""
+    """Edit that lays out a crooked shore with uneven lines, boats and winds, or its mirror image."""
 
     def mirror(start: float, length: float) -> float:
         return LENGTH - start - length if mirrored else start
@@ -296,6 +296,25 @@ def shore(mirrored: bool) -> Callable[[dict[str, Any]], None]:
         del reef["length"]
         reef["length_m"] = 18.288
         reef["start_m"] = mirror(10.05, 18.288)
+        # Seven boats in ten go one way, in the far lane.
+        table["traffic"] |= {
+            "onward_share": 0.3 if mirrored else 0.7,
+            "lanes_apart_m": 15.0,
+            "near_lane": "onward" if mirrored else "back",
+        }
+        # The shore faces north: a wind from 30 degrees has its image at 330.
+        table["site"]["shore_faces_deg"] = 0.0
+        del table["site"]["shore_faces"]
+        east, west = (330.0, 30.0) if mirrored else (30.0, 330.0)
+        table["wind"] |= {
+            "table": [
+                ["7 m/s", f"{east} deg", 0.2],
+                ["5 m/s", f"{west} deg", 0.1],
+                ["6 m/s", "0 deg", 0.1],
+                ["0 m/s", "0 deg", 0.6],
+            ],
+            "fetches": [["0 deg", "180 m"], [f"{east} deg", "120 m"], [f"{west} deg", "90 m"]],
+        }
 
     return edit
 

@@ -355,7 +355,9 @@ def test_daily_counts_scatter_as_a_negative_binomial(central: Scenario) -> None:
         7.0,
         19.0,
         np.random.default_rng(2),
+        np.random.default_rng(3),
         tally,
+        np.zeros(1),
     )
     counts = tally.ravel() / (boats.equivalent_waves[0] * onshore)
     variance = mean + alpha * mean**2

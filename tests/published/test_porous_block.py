@@ -6,6 +6,7 @@ Marks: a number read in a publication is `published`, one computed here a regres
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -25,7 +26,7 @@ depths = st.floats(0.3, 2.5)
 thicknesses = st.floats(0.1, 3.0)
 porosities = st.floats(0.35, 0.9)
 sizes = st.floats(0.02, 0.15)
-more = st.floats(1.05, 1.5)
+more = st.floats(1.01, 1.5)
 
 
 def reef(
@@ -109,7 +110,7 @@ def test_reefs_pass_less_of_higher_waves_and_finer_or_denser_shell(
     up: float,
 ) -> None:
     through, _ = reef(height, period, depth, thickness, porosity, size)
-    slack = 1e-4  # the search for the drag ends within 1e-5 of the velocity
+    slack = 1e-5  # the search for the drag ends within 1e-5 of the velocity
     assert reef(height * up, period, depth, thickness, porosity, size)[0] <= through + slack
     assert reef(height, period, depth, thickness, porosity, size / up)[0] <= through + slack
     assert reef(height, period, depth, thickness, porosity / up, size)[0] <= through + slack
@@ -119,10 +120,45 @@ def test_reefs_pass_less_of_higher_waves_and_finer_or_denser_shell(
 def test_thicker_reefs_pass_less(
     height: float, period: float, depth: float, porosity: float, size: float, up: float
 ) -> None:
-    # Exact theory lets a weakly resisting block pass a little more when it is half a wave thick: 2 %.
-    for thickness in (0.2, 0.5, 1.0, 1.5, 2.0):
+    for thickness in (0.2, 0.5, 1.0, 1.5, 2.0, 4.0):
         thin = reef(height, period, depth, thickness, porosity, size)[0]
-        assert reef(height, period, depth, thickness * up, porosity, size)[0] <= thin + 0.02
+        # The search for the drag ends within 1e-5 of the velocity.
+        assert reef(height, period, depth, thickness * up, porosity, size)[0] <= thin + 1e-5
+
+
+def ringing(share: float, porosity: float) -> float:
+    """Largest rise of Kt as a block grows, for a friction F = share w (1 - n)/n^2 that stays."""
+    w, k, n = 3.0, 1.4, porosity
+    F = share * w * (1.0 - n) / n**2
+    grown = np.linspace(0.01, 20.0, 2000)
+    t, _ = porous_block.block_transmission(k, w, grown, n, F, inertia=1.0 / n)
+    return float((abs(t) - np.minimum.accumulate(abs(t))).max())
+
+
+def test_water_that_turns_to_and_fro_in_the_pores_damps_the_ringing_of_thick_blocks(
+    tell: Callable[[str], None],
+) -> None:
+    """A block of little resistance rings, as a pane of half a wave lets light through; reefs do not.
+
+    It rings for F below 0.3 w (1 - n)/n^2. The part of the resistance of rubble that comes from
+    the flow's turning (7.5/KC), whatever the stones and the waves, is 7.5 * 1.1 * 8/(3 pi)/(2 pi)
+    = 1.11 times that: nearly four times as much.
+    """
+    shares = {share: max(ringing(share, n) for n in POROSITIES) for share in (0.0, 0.1, 0.2, 0.3)}
+    tell(f"rise of Kt with thickness by F n^2/(w (1 - n)): {shares}")
+    assert shares[0.0] > 0.3
+    assert shares[0.1] > 0.05
+    assert shares[0.2] > 0.01
+    assert shares[0.3] < 1e-9
+    for porosity, size, period in ((0.4, 0.02, 1.0), (0.65, 0.05, 2.0), (0.9, 0.3, 4.0)):
+        at_one = transmission.rubble_resistance_quadratic(porosity, size, 1.0)
+        steady = transmission.rubble_resistance_quadratic(porosity, size, math.inf)
+        swing = transmission.LORENTZ * (at_one - steady) * porosity * size / period
+        share = swing * porosity**2 / (1.0 - porosity) * period / (2.0 * math.pi)
+        assert share == pytest.approx(1.11, abs=0.005)
+
+
+POROSITIES = np.linspace(0.05, 0.99, 40)
 
 
 def test_a_thick_block_can_dissipate_more_than_half() -> None:

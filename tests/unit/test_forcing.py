@@ -112,7 +112,9 @@ def wake_tally(
         overdispersion,
         *hours,
         np.random.default_rng(seed),
+        np.random.default_rng(0),
         tally,
+        np.zeros(tally.shape[2]),
     )
     return tally
 
