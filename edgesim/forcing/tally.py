@@ -14,10 +14,12 @@ from edgesim.forcing.calendar import Calendar
 from edgesim.forcing.water_levels import WaterLevels
 from edgesim.forcing.waves import (
     Fleet,
+    Hull,
     Waterway,
     WaveClasses,
     distance_in_lane,
     goes_onward,
+    hull_of,
     passage_wave,
     wake_of,
 )
@@ -88,15 +90,16 @@ def count_wakes(
             weekly = (
                 boats.passages_weekend[i] if days.is_weekend[day] else boats.passages_weekday[i]
             )
+            hull = hull_of(boats, i)
             n = generator.poisson(weekly * boats.months[i, days.month[day]] * factor)
             for _ in range(n):
                 is_onward = goes_onward(way, directions.random())
-                height, period, onshore = passage_wave(boats, i, way, generator, is_onward)
+                height, period, onshore = passage_wave(hull, way, generator, is_onward)
                 hour = day_start_hour + (day_end_hour - day_start_hour) * generator.random()
                 level = levels.hourly[day * 24 + int(min(hour, 23.0))] + surge[day]
                 k = level_bin(levels.edges, level)
                 w = level_bin(classes.edges, height)
-                energy = (height * period) ** 2 * boats.equivalent_waves[i] * onshore
+                energy = (height * period) ** 2 * hull.equivalent_waves * onshore
                 waves = energy / (classes.height[w] * classes.period[w]) ** 2
                 tally[day, k, w] += waves
                 if is_onward:
@@ -167,15 +170,16 @@ def expect_wakes(
     # By way, onward first, boat class and wave class.
     by_way = np.zeros((2, boats.speed.size, n_classes))
     for i in range(boats.speed.size):
-        speeds = _equally_likely(boats.speed[i], boats.speed_spread[i], SPEEDS)
+        hull = hull_of(boats, i)
+        speeds = _equally_likely(hull.speed, hull.speed_spread, SPEEDS)
         held = np.minimum(speeds, way.speed_limit)
         for kind, weight in ((speeds, 1.0 - way.compliance), (held, way.compliance)):
             for is_onward, share in ((True, way.onward_share), (False, 1.0 - way.onward_share)):
                 if weight * share > 0.0:
-                    usual = distance_in_lane(boats, i, way, is_onward)
-                    distances = _equally_likely(usual, boats.distance_spread[i], DISTANCES)
+                    usual = distance_in_lane(hull, way, is_onward)
+                    distances = _equally_likely(usual, hull.distance_spread, DISTANCES)
                     waves = by_way[0 if is_onward else 1, i]
-                    expect_passages(boats, i, way, classes, kind, distances, weight * share, waves)
+                    expect_passages(hull, way, classes, kind, distances, weight * share, waves)
     hours = np.arange(24)
     last = np.where(hours == 23, 24.0, hours + 1.0)
     boating = np.clip(np.minimum(day_end_hour, last) - np.maximum(day_start_hour, hours), 0.0, None)
@@ -201,8 +205,7 @@ def _equally_likely(mean: float, log_spread: float, n: int) -> Floats:
 
 @kernel
 def expect_passages(
-    boats: Fleet,
-    i: int,
+    hull: Hull,
     way: Waterway,
     classes: WaveClasses,
     speeds: Floats,
@@ -210,13 +213,13 @@ def expect_passages(
     weight: float,
     waves: Floats,
 ) -> None:
-    """Add to `waves`, (n_classes,), the class waves of a mean passage of boat class `i`."""
+    """Add to `waves`, (n_classes,), the class waves of a mean passage."""
     share = weight / (speeds.size * distances.size)
     for s in range(speeds.size):
         for d in range(distances.size):
-            height, period, onshore = wake_of(boats, i, way, speeds[s], distances[d])
+            height, period, onshore = wake_of(hull, way, speeds[s], distances[d])
             w = level_bin(classes.edges, height)
-            energy = (height * period) ** 2 * boats.equivalent_waves[i] * onshore
+            energy = (height * period) ** 2 * hull.equivalent_waves * onshore
             waves[w] += share * energy / (classes.height[w] * classes.period[w]) ** 2
 
 

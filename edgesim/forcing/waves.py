@@ -67,6 +67,47 @@ class Fleet(NamedTuple):
     hull_period: Floats
 
 
+class Hull(NamedTuple):
+    """One boat class of a :class:`Fleet`, without its traffic.
+
+    What is called for every passage takes this: handing over arrays costs more than the work.
+    """
+
+    is_planing: bool
+    waterline_length: float
+    displaced_volume: float
+    draft: float
+    speed: float
+    speed_spread: float
+    distance: float
+    distance_spread: float
+    hull_constant: float
+    block_coefficient: float
+    entrance_length: float
+    equivalent_waves: float
+    hull_period: float
+
+
+@kernel
+def hull_of(boats: Fleet, i: int) -> Hull:
+    """Boat class `i` of a fleet."""
+    return Hull(
+        boats.is_planing[i] == 1,
+        boats.waterline_length[i],
+        boats.displaced_volume[i],
+        boats.draft[i],
+        boats.speed[i],
+        boats.speed_spread[i],
+        boats.distance[i],
+        boats.distance_spread[i],
+        boats.hull_constant[i],
+        boats.block_coefficient[i],
+        boats.entrance_length[i],
+        boats.equivalent_waves[i],
+        boats.hull_period[i],
+    )
+
+
 class Waterway(NamedTuple):
     """What all passages share.
 
@@ -194,14 +235,14 @@ def goes_onward(way: Waterway, chance: float) -> bool:
 
 
 @kernel
-def distance_in_lane(boats: Fleet, i: int, way: Waterway, onward: bool) -> float:
-    """Usual distance from the outer line of the boats of class `i` that go onward, or back. [m]."""
+def distance_in_lane(hull: Hull, way: Waterway, onward: bool) -> float:
+    """Usual distance from the outer line of the boats of a class that go onward, or back. [m]."""
     shift = -way.half_lane if onward == way.near_goes_onward else way.half_lane
-    return float(max(boats.distance[i] + shift, boats.waterline_length[i]))
+    return float(max(hull.distance + shift, hull.waterline_length))
 
 
 @kernel
-def passage_height(boats: Fleet, i: int, way: Waterway, speed: float, distance: float) -> float:
+def passage_height(hull: Hull, way: Waterway, speed: float, distance: float) -> float:
     """Highest wave of one passage at the outer line.
 
     Planing formulas hold above a volume Froude number of 2 and grow without
@@ -209,16 +250,16 @@ def passage_height(boats: Fleet, i: int, way: Waterway, speed: float, distance: 
     displacement hull, never more than at that limit (judgement): its largest
     waves are those of the hump just below planing.
     """
-    length = boats.waterline_length[i]
-    volume = boats.displaced_volume[i]
+    length = hull.waterline_length
+    volume = hull.displaced_volume
     planing = math.inf
-    if boats.is_planing[i]:
+    if hull.is_planing:
         limit = PLANING_LIMIT * math.sqrt(GRAVITY * volume ** (1.0 / 3.0))
         on_plane = max(speed, limit)
         if way.use_bhowmik:
-            planing = wake_height_bhowmik(on_plane, distance, length, boats.draft[i])
+            planing = wake_height_bhowmik(on_plane, distance, length, hull.draft)
         else:
-            planing = wake_height_maynord(on_plane, volume, distance, boats.hull_constant[i])
+            planing = wake_height_maynord(on_plane, volume, distance, hull.hull_constant)
         if speed >= limit:
             return planing
     slow = min(speed, SUBCRITICAL_LIMIT * math.sqrt(GRAVITY * way.depth))
@@ -228,36 +269,32 @@ def passage_height(boats: Fleet, i: int, way: Waterway, speed: float, distance: 
         displacing = wake_height_kriebel_seelig(
             slow,
             length,
-            boats.draft[i],
+            hull.draft,
             way.depth,
-            boats.block_coefficient[i],
+            hull.block_coefficient,
             distance,
-            boats.entrance_length[i],
+            hull.entrance_length,
         )
     return min(planing, displacing)
 
 
 @kernel
-def held_speed(boats: Fleet, i: int, way: Waterway, speed: float) -> float:
+def held_speed(hull: Hull, way: Waterway, speed: float) -> float:
     """Speed that a hull can reach: a displacement hull makes hull speed and stays subcritical. [m/s]."""
-    if boats.is_planing[i]:
+    if hull.is_planing:
         return speed
-    hull_speed = HULL_SPEED * math.sqrt(GRAVITY * boats.waterline_length[i])
+    hull_speed = HULL_SPEED * math.sqrt(GRAVITY * hull.waterline_length)
     return min(speed, hull_speed, SUBCRITICAL_LIMIT * math.sqrt(GRAVITY * way.depth))
 
 
 @kernel
-def wake_of(
-    boats: Fleet, i: int, way: Waterway, speed: float, distance: float
-) -> tuple[float, float, float]:
-    """Wake of one passage of boat class `i`: height [m], period [s], onshore share [1].
+def wake_of(hull: Hull, way: Waterway, speed: float, distance: float) -> tuple[float, float, float]:
+    """Wake of one passage: height [m], period [s], onshore share [1].
 
     Parameters
     ----------
-    boats, way : Fleet, Waterway
+    hull, way : Hull, Waterway
         See their classes.
-    i : int
-        Class of the boat.
     speed, distance : float
         Speed that the boat would make [m s-1] and its distance from the outer line. [m]
 
@@ -268,12 +305,12 @@ def wake_of(
     travels at the angle at which it keeps up with the boat, to one side or the other by the way
     that the boat goes. No wave is taken closer than a boat length.
     """
-    length = boats.waterline_length[i]
-    speed = held_speed(boats, i, way, speed)
-    height = passage_height(boats, i, way, speed, max(distance, length))
+    length = hull.waterline_length
+    speed = held_speed(hull, way, speed)
+    height = passage_height(hull, way, speed, max(distance, length))
     period, along = cusp_wave(speed, way.depth)
-    if period > boats.hull_period[i]:
-        period = boats.hull_period[i]
+    if period > hull.hull_period:
+        period = hull.hull_period
         along = min(1.0, length / period / speed)
     # The sine of the angle from the sailing line is the cosine of that from the shore's normal.
     return height, period, math.sqrt(1.0 - along * along)
@@ -281,20 +318,20 @@ def wake_of(
 
 @kernel
 def passage_wave(
-    boats: Fleet, i: int, way: Waterway, generator: np.random.Generator, onward: bool = True
+    hull: Hull, way: Waterway, generator: np.random.Generator, onward: bool = True
 ) -> tuple[float, float, float]:
-    """Draw one passage of boat class `i`: height [m], period [s], onshore share [1] of its wake.
+    """Draw one passage: height [m], period [s], onshore share [1] of its wake.
 
     Speed and distance off scatter lognormally about their means, the latter about the lane of
     the way that the boat goes; a boat over the limit slows down with the probability of compliance.
     """
-    speed = _scattered(boats.speed[i], boats.speed_spread[i], generator)
-    usual = distance_in_lane(boats, i, way, onward)
-    distance = _scattered(usual, boats.distance_spread[i], generator)
+    speed = _scattered(hull.speed, hull.speed_spread, generator)
+    usual = distance_in_lane(hull, way, onward)
+    distance = _scattered(usual, hull.distance_spread, generator)
     obeys = generator.random() < way.compliance
     if speed > way.speed_limit and obeys:
         speed = way.speed_limit
-    return wake_of(boats, i, way, speed, distance)
+    return wake_of(hull, way, speed, distance)
 
 
 @kernel
@@ -315,7 +352,7 @@ def sample_passages(
     for row in range(sample.shape[0]):
         i = row % n_boats
         onward = goes_onward(way, ((row // n_boats + 0.5) * GOLDEN_RATIO) % 1.0)
-        height, period, onshore = passage_wave(boats, i, way, generator, onward)
+        height, period, onshore = passage_wave(hull_of(boats, i), way, generator, onward)
         passages = 5.0 / 7.0 * boats.passages_weekday[i] + 2.0 / 7.0 * boats.passages_weekend[i]
         sample[row, 0] = height
         sample[row, 1] = period

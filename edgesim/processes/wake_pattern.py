@@ -20,8 +20,7 @@ CLOSED_FORM_LIMIT = 0.01
 that suffers from cancellation; depth Froude numbers above 0.99999 (computed). [1]"""
 
 LAST_STEP = 1e-8
-"""Step in the logarithm of kh after which the cusp is found: the secant method's next would lie below
-the rounding. [1]"""
+"""Step over kh after which the cusp is found: the secant method's next would lie below the rounding. [1]"""
 
 
 @kernel
@@ -62,8 +61,12 @@ def cusp_cosine_squared(kh: float) -> float:
     :math:`d \ln u / d(kh) = -2(1-n)/kh = -s` the condition is linear in u:
     :math:`u = (s n - 2 n') / (s n (2 - n) - 2 n')`. Derived here, exact.
     """
-    # Hyperbolic functions of 2kh from one exponential: exact, and boats pay for it by the million.
-    fall = -math.expm1(-2.0 * kh)
+    return cusp_of_decay(kh, -math.expm1(-2.0 * kh))
+
+
+@kernel
+def cusp_of_decay(kh: float, fall: float) -> float:
+    """The same, with 1 - exp(-2 kh) known: all hyperbolic functions of kh follow from it. [1]."""
     e = 1.0 - fall
     one_less_e_squared = fall * (2.0 - fall)
     excess = 4.0 * kh * e / one_less_e_squared  # 2kh / sinh 2kh = 2n - 1
@@ -89,27 +92,27 @@ def cusp_number(froude: float) -> float:
 
     Notes
     -----
-    With :math:`G = kh\, u / \tanh kh = F^{-2}` the quantity :math:`\sqrt{G^2 - 1}` is
-    2/3 kh within 5 % at every depth, so :math:`\tfrac32 \sqrt{F^{-4} - 1}` is a good start,
-    and the logarithm of one is nearly a straight line in that of the other: the secant
-    method gains digits fast. Every boat that is drawn comes through here.
+    With :math:`G = kh\, u / \tanh kh = F^{-2}` the quantity :math:`\tfrac32 \sqrt{G^2 - 1}` is
+    kh within 5 % at every depth, so :math:`\tfrac32 \sqrt{F^{-4} - 1}` is a good start, and the
+    secant method gains digits fast. Every boat that is drawn comes through here.
     """
     if froude >= 1.0:
         return 0.0
-    target = math.sqrt(froude**-4 - 1.0)
-    kh = 1.5 * target
+    wanted = 1.5 * math.sqrt(froude**-4 - 1.0)
+    kh = wanted
     if kh < CLOSED_FORM_LIMIT:
         return kh
     slope, step, before = 1.0, 0.0, 0.0
     for _ in range(12):
-        found = kh * cusp_cosine_squared(kh) / math.tanh(kh)
-        off = math.log((found**2 - 1.0) / (target * target)) / 2.0
+        fall = -math.expm1(-2.0 * kh)
+        ratio = kh * cusp_of_decay(kh, fall) * (2.0 - fall) / fall
+        off = 1.5 * math.sqrt(ratio * ratio - 1.0) - wanted
         if step != 0.0:
             # The bounds hold at every depth; rounding near the critical speed knows none.
             slope = min(1.2, max(0.8, (off - before) / step))
         step, before = -off / slope, off
-        kh *= math.exp(step)
-        if abs(step) < LAST_STEP:
+        kh += step
+        if abs(step) < LAST_STEP * kh:
             break
     return kh
 

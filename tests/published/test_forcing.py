@@ -40,6 +40,7 @@ from edgesim.forcing.waves import (
     deep_water_flux,
     fleet,
     held_speed,
+    hull_of,
     passage_height,
     passage_wave,
     sample_passages,
@@ -184,7 +185,7 @@ def test_slow_boats_send_their_waves_ashore_at_the_angle_of_deep_water(central: 
     # the sailing line in deep water, here the slowest boats; ch. 7 also: displacement vessels reach
     # at most a depth Froude number of about 0.9.
     boats = still(fleet(central, OUTER))
-    _, _, onshore = passage_wave(boats, 3, waterway(central), np.random.default_rng(1))
+    _, _, onshore = passage_wave(hull_of(boats, 3), waterway(central), np.random.default_rng(1))
     assert math.degrees(math.asin(onshore)) == pytest.approx(35.0 + 16.0 / 60.0, abs=0.05)
     assert pytest.approx(0.9) == SUBCRITICAL_LIMIT
 
@@ -196,7 +197,7 @@ def test_a_skiff_close_by_makes_waves_of_the_measured_size(central: Scenario) ->
     # the highest wave, one boat length off. Found: 0.77 of it.
     boats = fleet(central, OUTER)
     length = boats.waterline_length[0]
-    height = passage_height(boats, 0, waterway(central), boats.speed[0], length)
+    height = passage_height(hull_of(boats, 0), waterway(central), boats.speed[0], length)
     assert 0.5 < height / (10.5 * INCH) < 2.0
 
 
@@ -220,7 +221,7 @@ def test_a_planing_hull_off_its_plane_never_exceeds_the_limit(
             return wake_height_bhowmik(at, distance, boats.waterline_length[i], boats.draft[i])
         return wake_height_maynord(at, volume, distance, boats.hull_constant[i])
 
-    height = passage_height(boats, i, way, speed, distance)
+    height = passage_height(hull_of(boats, i), way, speed, distance)
     if volume_froude(speed, volume) >= PLANING_LIMIT:
         assert height == pytest.approx(formula(speed), rel=1e-12)
     else:
@@ -242,11 +243,13 @@ def test_a_displacement_hull_is_held_to_its_hull_speed(central: Scenario, i: int
         boats.entrance_length[i],
     )
     for speed in (hull_speed, 1.3 * hull_speed, 5.0 * hull_speed):
-        held = held_speed(boats, i, way, speed)
-        assert passage_height(boats, i, way, held, 50.0) == pytest.approx(at_limit, rel=1e-12)
+        held = held_speed(hull_of(boats, i), way, speed)
+        assert passage_height(hull_of(boats, i), way, held, 50.0) == pytest.approx(
+            at_limit, rel=1e-12
+        )
     slower = 0.9 * hull_speed
-    assert held_speed(boats, i, way, slower) == slower
-    assert passage_height(boats, i, way, slower, 50.0) < 0.95 * at_limit
+    assert held_speed(hull_of(boats, i), way, slower) == slower
+    assert passage_height(hull_of(boats, i), way, slower, 50.0) < 0.95 * at_limit
 
 
 def test_a_planing_boat_slowed_into_the_hump_makes_its_largest_wave(central: Scenario) -> None:
@@ -254,7 +257,10 @@ def test_a_planing_boat_slowed_into_the_hump_makes_its_largest_wave(central: Sce
     # numbers of about 0.4 to 0.55 and above; a slow boat makes less, a fast one too.
     boats, way = fleet(central, OUTER), waterway(central)
     speeds = np.linspace(1.5, 12.0, 60)
-    heights = [passage_height(boats, 0, way, held_speed(boats, 0, way, v), 40.0) for v in speeds]
+    heights = [
+        passage_height(hull_of(boats, 0), way, held_speed(hull_of(boats, 0), way, v), 40.0)
+        for v in speeds
+    ]
     largest = float(speeds[int(np.argmax(heights))])
     assert 0.4 < largest / math.sqrt(GRAVITY * boats.waterline_length[0]) < 1.0
     assert heights[0] < 0.2 * max(heights)
@@ -265,9 +271,11 @@ def test_in_shallow_water_the_critical_speed_holds_a_hull_back(central: Scenario
     boats, way = fleet(central, OUTER), waterway(central)._replace(depth=1.4)
     critical = math.sqrt(GRAVITY * way.depth)
     assert SUBCRITICAL_LIMIT * critical < HULL_SPEED * math.sqrt(GRAVITY * 12.0)
-    at_limit = passage_height(boats, 2, way, SUBCRITICAL_LIMIT * critical, 50.0)
-    assert passage_height(boats, 2, way, 2.0 * critical, 50.0) == pytest.approx(at_limit, rel=1e-12)
-    assert passage_height(boats, 2, way, 0.8 * critical, 50.0) < at_limit
+    at_limit = passage_height(hull_of(boats, 2), way, SUBCRITICAL_LIMIT * critical, 50.0)
+    assert passage_height(hull_of(boats, 2), way, 2.0 * critical, 50.0) == pytest.approx(
+        at_limit, rel=1e-12
+    )
+    assert passage_height(hull_of(boats, 2), way, 0.8 * critical, 50.0) < at_limit
 
 
 def test_heights_of_cruisers_lie_among_measured_ones(central: Scenario) -> None:
@@ -275,7 +283,7 @@ def test_heights_of_cruisers_lie_among_measured_ones(central: Scenario) -> None:
     # cruiser made 0.2 m at 3.1 m/s and 0.4 m at 5.1 m/s, a 13.7 m tug 0.2 m and 0.5 m; from 30 m
     # outward heights fall as the cube root. The 12 m boat of the demonstration passes at 4.1 m/s.
     boats, way = fleet(central, OUTER), waterway(central)
-    height = passage_height(boats, 2, way, boats.speed[2], boats.distance[2])
+    height = passage_height(hull_of(boats, 2), way, boats.speed[2], boats.distance[2])
     decay = (boats.distance[2] / 30.0) ** (-1.0 / 3.0)
     assert 0.2 * decay < height < 0.5 * decay
 
@@ -302,7 +310,7 @@ def test_how_far_a_small_cruiser_falls_short(
     # miss, not a target.
     way = waterway(central)._replace(depth=11.9)
     boats = small_cruiser(central)
-    height = passage_height(boats, 0, way, held_speed(boats, 0, way, speed), 30.0)
+    height = passage_height(hull_of(boats, 0), way, held_speed(hull_of(boats, 0), way, speed), 30.0)
     assert height / measured == pytest.approx(ratio, abs=0.001)
 
 
@@ -336,7 +344,7 @@ def test_daily_counts_scatter_as_a_negative_binomial(central: Scenario) -> None:
     boats = Fleet._make(column[:1] for column in boats)._replace(months=np.ones((1, 12)))
     mean, alpha, n_days = 30.0, 0.5, 20_000
     boats = boats._replace(passages_weekday=np.full(1, mean), passages_weekend=np.full(1, mean))
-    height, period, onshore = passage_wave(boats, 0, way, np.random.default_rng(0))
+    height, period, onshore = passage_wave(hull_of(boats, 0), way, np.random.default_rng(0))
     empty = np.empty(0)
     row = np.array([[height, period, 1.0, onshore]])
     classes = wave_classes(row, (empty, empty, empty), 1, way.depth)

@@ -28,6 +28,7 @@ from edgesim.forcing.waves import (
     Waterway,
     distance_in_lane,
     fleet,
+    hull_of,
     sample_passages,
     wake_of,
     waterway,
@@ -88,7 +89,7 @@ def drawn(boats: Fleet, way: Waterway, n_days: int, directions: int) -> tuple[An
 def test_boats_go_onward_by_their_share(central: Scenario) -> None:
     # Boats that are all alike, so that shares of energy are shares of boats.
     boats = Fleet._make(column[:1] for column in still(fleet(central, OUTER)))
-    one, _, _ = wake_of(boats, 0, waterway(central), boats.speed[0], boats.distance[0])
+    one, _, _ = wake_of(hull_of(boats, 0), waterway(central), boats.speed[0], boats.distance[0])
     for share in (0.0, 0.3, 1.0):
         way = waterway(central)._replace(onward_share=share)
         classes, tally, onward = drawn(boats, way, 400, directions=5)
@@ -107,7 +108,7 @@ def still(boats: Fleet) -> Fleet:
 
 
 def onshore_of(boats: Fleet, way: Waterway) -> float:
-    return wake_of(boats, 0, way, boats.speed[0], boats.distance[0])[2]
+    return wake_of(hull_of(boats, 0), way, boats.speed[0], boats.distance[0])[2]
 
 
 def test_the_way_that_boats_go_moves_no_wave_unless_there_are_lanes(central: Scenario) -> None:
@@ -144,10 +145,13 @@ def test_boats_that_keep_to_the_right_pass_nearer_on_their_way_back(demo: Scenar
     apart = {"traffic.lanes_apart": 20.0}
     keeps_right = waterway(demo.overridden(apart).central)
     boats = fleet(demo.central, OUTER)
-    assert distance_in_lane(boats, 0, keeps_right, True) == boats.distance[0] + 10.0
-    assert distance_in_lane(boats, 0, keeps_right, False) == boats.distance[0] - 10.0
+    assert distance_in_lane(hull_of(boats, 0), keeps_right, True) == boats.distance[0] + 10.0
+    assert distance_in_lane(hull_of(boats, 0), keeps_right, False) == boats.distance[0] - 10.0
     other = demo.overridden({**apart, "traffic.near_lane": "onward"})
-    assert distance_in_lane(boats, 0, waterway(other.central), True) == boats.distance[0] - 10.0
+    assert (
+        distance_in_lane(hull_of(boats, 0), waterway(other.central), True)
+        == boats.distance[0] - 10.0
+    )
 
 
 def test_the_near_lane_makes_the_higher_wakes(central: Scenario) -> None:

@@ -30,6 +30,7 @@ from edgesim.forcing.waves import (
     Waterway,
     WaveClasses,
     fleet,
+    hull_of,
     passage_height,
     passage_wave,
     sample_passages,
@@ -126,7 +127,7 @@ def energy_of(tally: Floats, classes: WaveClasses) -> Floats:
 
 def passages_of(tally: Floats, classes: WaveClasses, boats: Fleet, way: Waterway) -> Floats:
     """Passages of each day of one boat class without scatter: all carry the same energy."""
-    height, period, onshore = passage_wave(boats, 0, way, np.random.default_rng(0))
+    height, period, onshore = passage_wave(hull_of(boats, 0), way, np.random.default_rng(0))
     one = (height * period) ** 2 * boats.equivalent_waves[0] * onshore
     counts = energy_of(tally, classes) / one
     # They are whole: energy is neither lost nor made.
@@ -173,8 +174,10 @@ def test_a_slow_planing_hull_makes_the_wave_of_a_displacement_hull(central: Scen
     boats = fleet(central, OUTER)
     displacing = boats._replace(is_planing=np.zeros_like(boats.is_planing))
     way = waterway(central)
-    assert passage_height(boats, 0, way, 1.5, 40.0) > 0.0
-    assert passage_height(boats, 0, way, 1.5, 40.0) == passage_height(displacing, 0, way, 1.5, 40.0)
+    assert passage_height(hull_of(boats, 0), way, 1.5, 40.0) > 0.0
+    assert passage_height(hull_of(boats, 0), way, 1.5, 40.0) == passage_height(
+        hull_of(displacing, 0), way, 1.5, 40.0
+    )
 
 
 def test_scatter_keeps_the_mean_and_the_coefficient_of_variation(central: Scenario) -> None:
@@ -184,8 +187,10 @@ def test_scatter_keeps_the_mean_and_the_coefficient_of_variation(central: Scenar
     n = 40_000
     generator = np.random.default_rng(4)
     way = waterway(central)
-    heights = np.array([passage_wave(still, 0, way, generator)[0] for _ in range(n)])
-    distance = (heights / passage_height(still, 0, way, boats.speed[0], 1.0)) ** (-1.0 / 0.42)
+    heights = np.array([passage_wave(hull_of(still, 0), way, generator)[0] for _ in range(n)])
+    distance = (heights / passage_height(hull_of(still, 0), way, boats.speed[0], 1.0)) ** (
+        -1.0 / 0.42
+    )
     variation = central.traffic.classes[0].distance_spread
     mean = boats.distance[0]
     assert distance.mean() == pytest.approx(mean, abs=STANDARD_ERRORS * variation * mean / n**0.5)
@@ -198,19 +203,21 @@ def test_no_wave_is_taken_closer_than_a_boat_length(central: Scenario) -> None:
     boats = without_scatter(fleet(central, OUTER))._replace(distance=np.full(4, 0.5))
     way, generator = waterway(central), np.random.default_rng(1)
     for i, length in enumerate(boats.waterline_length):
-        expected = passage_height(boats, i, way, boats.speed[i], length)
-        assert passage_wave(boats, i, way, generator)[0] == pytest.approx(expected, rel=1e-12)
+        expected = passage_height(hull_of(boats, i), way, boats.speed[i], length)
+        assert passage_wave(hull_of(boats, i), way, generator)[0] == pytest.approx(
+            expected, rel=1e-12
+        )
 
 
 @pytest.mark.parametrize("compliance", [0.0, 0.7, 1.0])
 def test_the_share_that_keeps_to_the_speed_rule(central: Scenario, compliance: float) -> None:
     boats = without_scatter(one_of(fleet(central, OUTER), 0))
     way = waterway(central)._replace(speed_limit=2.0, compliance=compliance)
-    fast = passage_height(boats, 0, way, boats.speed[0], boats.distance[0])
-    slow = passage_height(boats, 0, way, 2.0, boats.distance[0])
+    fast = passage_height(hull_of(boats, 0), way, boats.speed[0], boats.distance[0])
+    slow = passage_height(hull_of(boats, 0), way, 2.0, boats.distance[0])
     assert slow < 0.5 * fast
     n, generator = 20_000, np.random.default_rng(8)
-    heights = np.array([passage_wave(boats, 0, way, generator)[0] for _ in range(n)])
+    heights = np.array([passage_wave(hull_of(boats, 0), way, generator)[0] for _ in range(n)])
     obeyed = np.isclose(heights, slow, rtol=1e-12)
     assert (obeyed | np.isclose(heights, fast, rtol=1e-12)).all()
     error = math.sqrt(compliance * (1.0 - compliance) / n)
@@ -221,8 +228,8 @@ def test_a_speed_rule_never_hastens_a_slow_boat(central: Scenario) -> None:
     boats = without_scatter(one_of(fleet(central, OUTER), 3))
     way = waterway(central)
     limited = way._replace(speed_limit=1.01 * boats.speed[0], compliance=1.0)
-    found = passage_wave(boats, 0, limited, np.random.default_rng(1))
-    assert found == passage_wave(boats, 0, way, np.random.default_rng(1))
+    found = passage_wave(hull_of(boats, 0), limited, np.random.default_rng(1))
+    assert found == passage_wave(hull_of(boats, 0), way, np.random.default_rng(1))
 
 
 def test_the_history_knew_no_new_rule(demo: ScenarioFile) -> None:
@@ -318,7 +325,7 @@ def test_the_tally_holds_the_energy_of_every_passage(
             for _ in range(
                 generator.poisson(weekly[i] * boats.months[i, days.month[day]] * factor)
             ):
-                height, period, onshore = passage_wave(boats, i, way, generator)
+                height, period, onshore = passage_wave(hull_of(boats, i), way, generator)
                 energy[day] += (height * period) ** 2 * boats.equivalent_waves[i] * onshore
                 generator.random()  # the hour
     assert energy_of(tally, classes) == pytest.approx(energy, rel=1e-9)
@@ -329,7 +336,7 @@ def test_each_passage_counts_at_the_level_of_its_hour_and_in_the_class_of_its_he
 ) -> None:
     boats = without_scatter(one_of(fleet(central, OUTER), 0))
     way = waterway(central)
-    height = passage_height(boats, 0, way, boats.speed[0], boats.distance[0])
+    height = passage_height(hull_of(boats, 0), way, boats.speed[0], boats.distance[0])
     # Three classes about the one height: all waves belong in the middle one.
     about = np.array([0.5, 1.0, 2.0]) * height
     classes = WaveClasses(
