@@ -31,6 +31,7 @@ class Purpose(IntEnum):
     BLOCKS = 13
     SITE = 14
     SCREENS = 15
+    MENDING = 16
 
 
 def stream(seed: int, member: int, purpose: Purpose) -> np.random.Generator:

@@ -19,6 +19,7 @@ from edgesim.outcomes.bill import (
     price_flags,
     totals,
 )
+from edgesim.outcomes.calendar import upkeep_end_words
 from edgesim.outcomes.cash import built_options, discount_factors, spent_until, unit_costs
 from edgesim.outcomes.embedded import SITE, scenario_file_of
 from edgesim.outcomes.indicators import yearly_records
@@ -227,9 +228,9 @@ def t15_maintenance(dataset: xr.Dataset) -> Table:
     )  # fmt: skip
     note = (
         f"Over {dataset.sizes['member']} members. What a crew should look at on each visit stands in the trigger table; "
-        f"a refill needs the permit and safety checks of the build.{_flags(dataset)}"
+        f"a refill needs the permit and safety checks of the build.{_flags(dataset)} {upkeep_end_words(dataset)}"
     )
-    return make_table("Maintenance schedule", headings, rows, note)
+    return make_table("Maintenance schedule", headings, rows, note.rstrip())
 
 
 def _upkeep_rows(dataset: xr.Dataset, option: str) -> Iterator[tuple[str, ...]]:
