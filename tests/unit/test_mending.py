@@ -151,12 +151,12 @@ def test_the_price_of_a_new_cage_is_that_of_its_parts(small_scenario: Make) -> N
     scenario = small_scenario(
         {
             "design.reef.unit_length": 1.0, "design.reef.unit_width": 0.5, "design.reef.unit_height": 0.5,
-            "work.waste": 0.0, "work.ring_spacing": 0.1, "work.volunteer_share": 0.25, "upkeep.hours_unit": 2.0,
+            "work.waste": 0.1, "work.ring_spacing": 0.1, "work.volunteer_share": 0.25, "upkeep.hours_unit": 2.0,
         }
     ).central  # fmt: skip
     price = {item.name: item.price for item in scenario.prices.book}
     paid = day_prices(scenario)
     parts = 2.5 * 1.1 * price["mesh"] + 80 * price["rings"]
-    assert paid.unit == pytest.approx(parts + 0.75 * 2.0 * price["labour"])
+    assert paid.unit == pytest.approx(1.1 * parts + 0.75 * 2.0 * price["labour"])
     assert paid.volunteer_unit == pytest.approx(0.25 * 2.0 * price["volunteer hour"])
-    assert paid.shell == pytest.approx(price["shell"])
+    assert paid.shell == pytest.approx(1.1 * price["shell"])
