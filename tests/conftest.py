@@ -220,14 +220,14 @@ def synthetic_member(facts: Facts, walls: bool, reef: bool, member: int) -> dict
 
 def _log(years: Floats, refills: Floats, *, walls: bool, reef: bool) -> dict[str, Floats]:
     """Upkeep log that goes with the invented costs: the build, and a row for every refill."""
-    log = np.full((12, 6), np.nan)
+    log = np.full((12, 8), np.nan)
     if walls or reef:
-        log[0] = (0.0, 0.0, 20000.0 * walls + 15000.0 * reef, 0.0, 0.0, 0.0)
+        log[0] = (0.0, 0.0, 20000.0 * walls + 15000.0 * reef, 0.0, 0.0, 0.0, 0.0, 0.0)
     if walls:
         visits = 365.25 * years[1:][np.diff(refills) > 0.0]
-        log[1 : 1 + visits.size] = (0.0, 1.0, 1500.0, 30.0, 1.0, 2.0)
+        log[1 : 1 + visits.size] = (0.0, 1.0, 1500.0, 30.0, 1.0, 2.0, 0.0, 0.0)
         log[1 : 1 + visits.size, 0] = visits
-    names = ("day", "kind", "cost", "hours", "posts", "volume")
+    names = ("day", "kind", "cost", "hours", "posts", "volume", "units", "shell")
     return {f"upkeep_{name}": log[:, column] for column, name in enumerate(names)}
 
 

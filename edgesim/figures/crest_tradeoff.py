@@ -21,9 +21,13 @@ from edgesim.figures.style import (
 )
 
 READING = (
-    "Height reduction: mean over all waves that meet the reef, at every water level above its foot. Growth: rise of the crest\n"
+    "Height: from the energy of all waves that meet the reef, at every water level above its foot. Growth: rise of the crest\n"
     "over its most. Planning-level forecast, not a design. {invented}{source}: {title}."
 )
+
+DRY, WET = 0.68, 0.05
+"""Height taken off by structures dry and wet more than half of the time (read: Morris and others, 2021,
+abstract). [1]"""
 
 
 def headline(dataset: xr.Dataset) -> str:
@@ -58,7 +62,18 @@ def crest_tradeoff(dataset: xr.Dataset) -> Figure:
     axes.plot(level, growth, color=GREEN, ls="--", marker="D", ms=3)
     half = float(np.interp(0.5, dataset["in_air"].values, level))
     axes.axvline(half, color=MUTED, lw=0.8, ls=":")
-    axes.set_ylim(-3, 108)
+    for share, start, end in ((WET, level[0], half), (DRY, half, level[-1])):
+        axes.plot((start, end), (100.0 * share,) * 2, color=MUTED, lw=1.0, ls=(0, (1, 2)))
+        axes.annotate(
+            f"measured elsewhere, mean: {100 * share:.0f} %",
+            (start if share == DRY else end, 100.0 * share),
+            xytext=(4 if share == DRY else -4, 3),
+            textcoords="offset points",
+            ha="left" if share == DRY else "right",
+            color=MUTED,
+            fontsize=7,
+        )
+    axes.set_ylim(-3, 116)
     axes.set_xlim(level[0], level[-1])
     tall = int(np.argmax(growth.values))
     for place, height, words, colour in (

@@ -29,7 +29,7 @@ FIRST = (
     "extra_retreat",
     "posts_standing",
     "fill_fraction",
-    "wall_transmission",
+    "wall_reduction",
     "retreat_share",
     "platform_share",
     "reef_height_change",

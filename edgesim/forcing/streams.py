@@ -31,8 +31,9 @@ class Purpose(IntEnum):
     BLOCKS = 13
     SITE = 14
     SCREENS = 15
-    DIRECTION = 20
-    PAST_DIRECTION = 21
+    MENDING = 16
+    DIRECTION = 17
+    PAST_DIRECTION = 18
 
 
 def stream(seed: int, member: int, purpose: Purpose) -> np.random.Generator:

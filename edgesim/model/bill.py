@@ -12,7 +12,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from edgesim.model.grid import reef_line, wall_line
-from edgesim.model.prices import item_of, post_length, unit_price
+from edgesim.model.prices import (
+    MESH_OVERLAP,
+    item_of,
+    mesh_area,
+    post_length,
+    ring_count,
+    unit_price,
+)
 from edgesim.model.settings import post_table
 from edgesim.processes.shell import bulk_density
 from edgesim.processes.substrate import UNITS
@@ -28,9 +35,6 @@ MEASURE, MATERIAL, LABOUR, BOAT, HEAD, VOLUNTEER = (
     "volunteers",
 )
 """Kinds of line: a measure has no price, volunteers' hours are valued but are not cash."""
-
-MESH_OVERLAP = 0.10
-"""Mesh bought above the faces of a cage, for laps (judgement). [1]"""
 
 
 @dataclass(frozen=True)
@@ -230,7 +234,6 @@ def _shell_lines(
 ) -> Iterator[BillLine]:
     """Shell and the cages or bags that hold it."""
     work, spare = scenario.work, 1.0 + scenario.work.waste
-    sides = (reef.unit_length, reef.unit_width, reef.unit_height)
     yield _measure(
         "reef",
         "mass of shell",
@@ -245,10 +248,9 @@ def _shell_lines(
         bags = _bought(units, work.waste)
         yield _line(scenario, "reef", "bags", MATERIAL, bags, reef.material, "units, with waste")
         return
-    faces = 2.0 * (sides[0] * sides[1] + sides[0] * sides[2] + sides[1] * sides[2])
-    rings = _bought(units * 4.0 * sum(sides) / work.ring_spacing, work.waste)
+    rings = _bought(units * ring_count(reef, work), work.waste)
     yield _line(
-        scenario, "reef", "mesh", MATERIAL, units * faces * (1.0 + MESH_OVERLAP) * spare, "mesh",
+        scenario, "reef", "mesh", MATERIAL, units * mesh_area(reef) * spare, "mesh",
         f"six faces a unit, {MESH_OVERLAP:.0%} for laps, with waste",
     )  # fmt: skip
     yield _line(

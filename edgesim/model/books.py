@@ -25,9 +25,9 @@ class Books:
         Years that are monitored. [year]
     removal : float
         Taking everything away at the end. [currency]
-    volunteers_built, volunteers_refill, volunteers_post : float
-        Worth of volunteers' hours in building [currency], in a volume of fill [currency m-3] and
-        in a post [currency].
+    volunteers_built, volunteers_refill, volunteers_post, volunteers_unit : float
+        Worth of volunteers' hours in building [currency], in a volume of fill [currency m-3], in a
+        post [currency] and in a reef unit mended [currency].
     """
 
     monitoring: float
@@ -36,6 +36,7 @@ class Books:
     volunteers_built: float
     volunteers_refill: float
     volunteers_post: float
+    volunteers_unit: float
 
     def post_monitoring(self, state: State, day: int) -> None:
         """Post the monitoring of the years that have ended by a day."""
@@ -51,6 +52,7 @@ class Books:
             self.volunteers_built
             + self.volunteers_refill * ledger[ENTRY["fill_refilled"]]
             + self.volunteers_post * state.post_life.sum()
+            + self.volunteers_unit * state.unit_life.sum()
         )
 
 
@@ -77,4 +79,5 @@ def make_books(scenario: Scenario, option: Option) -> Books:
         volunteers_built=volunteer_value(built),
         volunteers_refill=paid.volunteer_refill,
         volunteers_post=paid.volunteer_post,
+        volunteers_unit=paid.volunteer_unit,
     )

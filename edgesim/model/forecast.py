@@ -21,7 +21,7 @@ from edgesim.model.grid import Grid, Line, covered_reach, make_grid, reef_line, 
 from edgesim.model.hold import HIGHEST
 from edgesim.model.ledger import close_budgets, fill_stock, mud_stock, shell_stock
 from edgesim.model.line_field import LineField, LineMaterial, line_field, sight
-from edgesim.model.lives import container_ends
+from edgesim.model.lives import container_ends, spare_containers
 from edgesim.model.mud import box_room
 from edgesim.model.records import RECORDED, Reach, record, upkeep_log
 from edgesim.model.settings import (
@@ -37,7 +37,7 @@ from edgesim.model.settings import (
 from edgesim.model.shelter import Shelter
 from edgesim.model.state import ENTRY, State
 from edgesim.model.step import Defence, Member, Work, run_until, solve
-from edgesim.model.walls import BUILD, WallSettings
+from edgesim.model.walls import BUILD, COST, KIND, LOG_COLUMNS, WallSettings
 from edgesim.model.wave_field import wave_result, wave_tables
 from edgesim.names import BUDGETS, LEDGER_ENTRIES
 from edgesim.processes.mud import tidal_deposition
@@ -135,6 +135,9 @@ def set_up(
     )
     n_units = reef_numbers.column.size
     containers = container_ends(scenario, n_units, stream(seed, index, Purpose.MESH))
+    if reef_numbers.is_mended:
+        spare = spare_containers(scenario, n_units, stream(seed, index, Purpose.MENDING))
+        reef_numbers = reef_numbers._replace(mesh_lives=spare[0], ring_lives=spare[1])
     deepest = float(weather.level_centres.max() + weather.mean_sea_level.max() - grid.bed.min())
     member = Member(
         state=_state(grid, wall_numbers, containers, n_cohorts, log_size(scenario, common.n_days)),
@@ -317,12 +320,13 @@ def _state(
         cement=np.zeros(n_units),
         mesh_end=containers[0],
         ring_end=containers[1],
+        unit_life=np.zeros(n_units),
         spilled=np.zeros(n_units),
         shell_made=np.zeros(n_units),
         oysters=np.zeros((n_cohorts, n_units)),
         shell_height=np.zeros((n_cohorts, n_units)),
-        visit=np.array([np.inf, 0.0]),
-        log=np.full((log_rows, 6), np.nan),
+        visit=np.array([np.inf, 0.0, -1.0]),
+        log=np.full((log_rows, LOG_COLUMNS), np.nan),
         log_rows=np.zeros(1),
         ledger=np.zeros(len(LEDGER_ENTRIES)),
         residual=np.zeros(len(BUDGETS)),
@@ -339,7 +343,8 @@ def _open_ledger(member: Member, scenario: Scenario, option: Option) -> None:
     ledger[ENTRY["money_built"]] = built
     ledger[ENTRY["units_opening"]] = state.unit_height.size
     if built > 0.0 or member.walls.stands or member.reef.stands:
-        state.log[0] = (0.0, BUILD, built, 0.0, 0.0, 0.0)
+        state.log[0] = 0.0
+        state.log[0, KIND], state.log[0, COST] = BUILD, built
         state.log_rows[0] = 1.0
 
 

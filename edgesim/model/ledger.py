@@ -12,17 +12,18 @@ from edgesim.names import BUDGETS, LEDGER_ENTRIES
 
 INFLOWS = {
     "mud": ("mud_opening", "mud_deposited", "mud_platform_accreted"),
-    "shell": ("shell_opening", "shell_grown"),
+    "shell": ("shell_opening", "shell_grown", "shell_refilled"),
     "fill": ("fill_opening", "fill_refilled"),
     "money": (
         "money_opening",
         "money_built",
         "money_refilled",
         "money_posts",
+        "money_units",
         "money_visits",
         "money_monitoring",
     ),
-    "units": ("units_opening",),
+    "units": ("units_opening", "units_mended"),
 }
 """Entries that add to each budget."""
 
@@ -84,12 +85,14 @@ def visits_made(state: State, wall: WallSettings) -> int:
     return int((wall.skipped[decided] == 0).sum())
 
 
-def money_spent(state: State, wall: WallSettings) -> float:
+def money_spent(state: State, reef: ReefSettings, wall: WallSettings) -> float:
     """Money spent, from the counts of what was bought rather than from its own entries. [currency]."""
     bought = (
         visits_made(state, wall) * wall.price_visit
         + float(state.post_life.sum()) * wall.price_post
         + float(state.ledger[ENTRY["fill_refilled"]]) * wall.price_refill
+        + float(state.unit_life.sum()) * reef.price_unit
+        + float(state.ledger[ENTRY["shell_refilled"]]) / reef.bulk_density * reef.price_shell
     )
     return (
         bought
@@ -112,7 +115,7 @@ def close_budgets(state: State, edge: EdgeSettings, reef: ReefSettings, wall: Wa
         mud_stock(state, edge),
         shell_stock(state, reef),
         fill_stock(state, wall),
-        money_spent(state, wall),
+        money_spent(state, reef, wall),
         float(whole_units(state)),
     )
     turnover = np.abs(SIGNS) @ np.abs(state.ledger)

@@ -54,6 +54,16 @@ def container_ends(
     return mesh, rings
 
 
+def spare_containers(
+    scenario: Scenario, n_units: int, generator: np.random.Generator
+) -> tuple[Floats, Floats]:
+    """Lives of the meshes or bags, and of the rings, that replace those that fail. [d]; (n_units, SPARE_LIVES)."""
+    lives = [container_ends(scenario, n_units, generator) for _ in range(SPARE_LIVES)]
+    return np.column_stack([mesh for mesh, _ in lives]), np.column_stack(
+        [ring for _, ring in lives]
+    )
+
+
 def _wire_lives(section: object, prefix: str, damaged: Floats) -> Floats:
     """Life of wires by the numbers of a section that begin with a prefix. [year].
 

@@ -5,8 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from edgesim.model.grid import wall_line
+from edgesim.processes.substrate import UNITS
 from edgesim.scenario import Scenario
+from edgesim.scenario.design import Reef
 from edgesim.scenario.prices import PriceItem, Prices
+from edgesim.scenario.work import Work
+
+MESH_OVERLAP = 0.10
+"""Mesh bought above the faces of a cage, for laps (judgement). [1]"""
 
 
 @dataclass(frozen=True)
@@ -15,17 +21,21 @@ class DayPrices:
 
     Attributes
     ----------
-    refill, post, visit : float
-        Cash of a cubic metre of packed branches, of a post driven, of a visit. [currency]
-    volunteer_refill, volunteer_post : float
-        Value of volunteers' hours in the first two. [currency]
+    refill, post, visit, unit, shell : float
+        Cash of a cubic metre of packed branches, of a post driven, of a visit, of a new cage or bag
+        on a reef unit, of a cubic metre of shell in it. [currency]
+    volunteer_refill, volunteer_post, volunteer_unit : float
+        Value of volunteers' hours in a cubic metre of branches, a post, a reef unit. [currency]
     """
 
     refill: float
     post: float
     visit: float
+    unit: float
+    shell: float
     volunteer_refill: float
     volunteer_post: float
+    volunteer_unit: float
 
 
 def unit_price(prices: Prices, name: str) -> float:
@@ -72,9 +82,45 @@ def day_prices(scenario: Scenario) -> DayPrices:
         refill=_given(prices.refill_per_m3, refill + paid * upkeep.hours_per_m3 * hour),
         post=_given(prices.post, post + paid * upkeep.hours_post * hour),
         visit=_given(prices.visit, visit),
+        unit=_given(
+            prices.unit_mended, container_price(scenario) + paid * upkeep.hours_unit * hour
+        ),
+        shell=(1.0 + work.waste) * unit_price(prices, "shell"),
         volunteer_refill=work.volunteer_share * upkeep.hours_per_m3 * volunteer_hour,
         volunteer_post=work.volunteer_share * upkeep.hours_post * volunteer_hour,
+        volunteer_unit=work.volunteer_share * upkeep.hours_unit * volunteer_hour,
     )
+
+
+def mends_reef(scenario: Scenario) -> bool:
+    """Whether visits mend the reef's units; solid ones never spill."""
+    reef = scenario.design.reef
+    return reef is not None and scenario.upkeep.mend_reef and UNITS[reef.material].holds_shell
+
+
+def container_price(scenario: Scenario) -> float:
+    """Material of the cage or bag of one reef unit, with waste; 0 for solid units. [currency]."""
+    reef, work = scenario.design.reef, scenario.work
+    if reef is None or not UNITS[reef.material].holds_shell:
+        return 0.0
+    if UNITS[reef.material].container == "bag":
+        material = unit_price(scenario.prices, reef.material)
+    else:
+        material = mesh_area(reef) * unit_price(scenario.prices, "mesh")
+        material += ring_count(reef, work) * unit_price(scenario.prices, "rings")
+    return (1.0 + work.waste) * material
+
+
+def mesh_area(reef: Reef) -> float:
+    """Mesh of one cage: its six faces, with laps. [m2]."""
+    length, width, height = reef.unit_length, reef.unit_width, reef.unit_height
+    faces = 2.0 * (length * width + length * height + width * height)
+    return faces * (1.0 + MESH_OVERLAP)
+
+
+def ring_count(reef: Reef, work: Work) -> float:
+    """Rings along the twelve edges of one cage."""
+    return 4.0 * (reef.unit_length + reef.unit_width + reef.unit_height) / work.ring_spacing
 
 
 def _given(own: float | None, computed: float) -> float:

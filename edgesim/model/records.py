@@ -23,7 +23,7 @@ from edgesim.model.step import (
     reef_heights,
     solve,
 )
-from edgesim.model.walls import COST, DAY, HOURS, KIND, POSTS, VOLUME, fill_heights
+from edgesim.model.walls import COST, DAY, HOURS, KIND, POSTS, SHELL, UNITS, VOLUME, fill_heights
 from edgesim.names import BY_NAME, DERIVED, OYSTER_SIZE_COUNT, OYSTER_SIZE_STEP, SHELL_PARTS
 from edgesim.processes.oysters import SHELL_COEFFICIENT, SHELL_EXPONENT
 
@@ -37,6 +37,8 @@ LOGGED = {
     "upkeep_hours": HOURS,
     "upkeep_posts": POSTS,
     "upkeep_volume": VOLUME,
+    "upkeep_units": UNITS,
+    "upkeep_shell": SHELL,
 }
 """Columns of the upkeep log by the quantity that they become."""
 
@@ -97,6 +99,8 @@ def record(member: Member, reach: Reach, day: int) -> Row:
         row |= _walls(member, day)
     if member.reef.stands:
         row |= _reef(member, day)
+    if member.walls.stands or member.reef_settings.is_mended:
+        row |= _crew(member)
     return row | _powers(member, reach, day)
 
 
@@ -142,9 +146,14 @@ def _walls(member: Member, day: int) -> Row:
         "bays_open": float(state.bay_open.mean()),
         "post_scour": float(state.post_scour.mean()),
         "wood_oysters": float(state.wood_oysters.mean()),
-        "crew_hours": float(np.nansum(state.log[:, HOURS])),
         "wall_transmission": _transmission(member, member.walls, fill_heights(state)),
-        "refills": float(visits_made(state, member.wall_settings)),
+    }
+
+
+def _crew(member: Member) -> Row:
+    return {
+        "crew_hours": float(np.nansum(member.state.log[:, HOURS])),
+        "refills": float(visits_made(member.state, member.wall_settings)),
     }
 
 

@@ -15,7 +15,7 @@ from edgesim.model.grid import Grid, Line
 from edgesim.model.hold import hole_depth, post_strengths, scour_held
 from edgesim.model.line_field import NOTHING, LineMaterial
 from edgesim.model.lives import NEVER, borer_pressure, post_lives, tie_lives
-from edgesim.model.prices import day_prices
+from edgesim.model.prices import day_prices, mends_reef
 from edgesim.model.reef import GROWN_POROSITY, ReefSettings
 from edgesim.model.walls import CALENDAR, NONE, TRIGGER, WallSettings
 from edgesim.model.wave_field import Grass
@@ -205,6 +205,8 @@ def reef_settings(
         place = (line.parts.mean(axis=1) / grid.dy).astype(np.int64)[column]
         place = np.minimum(place, grid.alongshore.size - 1)
         row = np.full(column.size, line.row(grid.dx))
+    paid = day_prices(scenario)
+    is_mended = column.size > 0 and mends_reef(scenario)
     return ReefSettings(
         base=line.base if line else 0.0,
         built_height=reef.unit_height if reef else 1.0,
@@ -237,6 +239,12 @@ def reef_settings(
         consolidation_density=oysters.consolidation_density,
         loose_embedment=oysters.loose_embedment,
         loose_share=oysters.loose_share,
+        is_mended=is_mended,
+        mesh_lives=np.empty((column.size, 0)),
+        ring_lives=np.empty((column.size, 0)),
+        price_unit=paid.unit if is_mended else 0.0,
+        price_shell=paid.shell if is_mended else 0.0,
+        hours_unit=scenario.upkeep.hours_unit,
         column=column.astype(np.int64),
         row=row.astype(np.int64),
         place=place.astype(np.int64),
@@ -323,6 +331,7 @@ def wall_settings(
         fill_trigger=rule.fill_trigger,
         kt_trigger=NEVER if rule.kt_trigger is None else rule.kt_trigger,
         posts_trigger=NEVER if rule.posts_trigger is None else rule.posts_trigger,
+        reef_trigger=rule.reef_trigger if mends_reef(scenario) else NEVER,
         replace_posts=rule.replace_posts,
         skipped=skipped,
         price_refill=paid.refill,
@@ -375,7 +384,7 @@ def bays_of_posts(posts: NDArray[np.int64]) -> NDArray[np.int64]:
 def log_size(scenario: Scenario, n_days: int) -> int:
     """Rows that the upkeep log may need: the build, and every visit that the rule allows."""
     rule = scenario.upkeep
-    if rule.rule == "none" or scenario.design.walls is None:
+    if rule.rule == "none" or not (scenario.design.walls or mends_reef(scenario)):
         return 1
     last = min(n_days, rule.until_year * DAYS_PER_YEAR)
     between = rule.interval * DAYS_PER_YEAR if rule.rule == "calendar" else rule.delay

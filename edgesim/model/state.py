@@ -79,17 +79,21 @@ class State(NamedTuple):
     cement : (n_units,)
         Degree of cementing on the day before. [1]
     mesh_end, ring_end : (n_units,)
-        Days on which the mesh or bag, and the rings, fail; fixed at the start. [d]
+        Days on which the mesh or bag, and the rings, fail. [d]
+    unit_life : (n_units,)
+        Number of new containers. [1]
     spilled : (n_units,)
         1 where the container failed before the shell was cemented.
     shell_made : (n_units,)
         Shell that the live oysters add, from the first day of the window. [kg m-2 year-1]
     oysters, shell_height : (n_cohorts, n_units)
         Live oysters of each year class [m-2] and their shell height [m].
-    visit : (2,)
-        Day of the next upkeep visit (inf: none planned) [d]; number of visits decided on so far.
-    log : (n_rows, 6)
-        Upkeep log: day, kind, cost, hours, posts, volume; not-a-number beyond the last row.
+    visit : (3,)
+        Day of the next upkeep visit (inf: none planned) [d]; number of visits decided on so far;
+        day of the last that took place (-1: none) [d].
+    log : (n_rows, 8)
+        Upkeep log: day, kind, cost, hours, posts, branches, reef units, shell; not-a-number beyond
+        the last row. Walls and reef post to it.
     log_rows : (1,)
         Rows written.
     ledger : (n_entries,)
@@ -129,6 +133,7 @@ class State(NamedTuple):
     cement: Floats
     mesh_end: Floats
     ring_end: Floats
+    unit_life: Floats
     spilled: Floats
     shell_made: Floats
     oysters: Floats
@@ -165,17 +170,19 @@ WRITES: dict[str, str] = {
     "post_life": "age_walls",
     "post_scour": "age_walls",
     "bay_open": "age_walls",
-    "log": "age_walls",
     "log_rows": "age_walls",
     "wood_oysters": "settle_on_wood",
     "unit_height": "age_reef",
     "placed": "age_reef",
     "loose_shell": "age_reef",
     "cement": "age_reef",
+    "mesh_end": "age_reef",
+    "ring_end": "age_reef",
+    "unit_life": "age_reef",
     "spilled": "age_reef",
     "shell_made": "grow_oysters",
     "oysters": "grow_oysters",
     "shell_height": "grow_oysters",
     "visit": "plan_visit",
 }
-"""The one process that writes each field; every process posts its own ledger entries."""
+"""The one process that writes each field; every process posts its own entries to ledger and log."""

@@ -205,8 +205,8 @@ def step_edge(member: Member, first_day: int, end: int) -> None:
 
 
 def step_walls(member: Member, first_day: int, end: int) -> None:
-    """Wear and mend the walls day by day, where they stand."""
-    if not member.walls.stands:
+    """Wear and mend the walls day by day, and send the crew, also to a reef alone."""
+    if not (member.walls.stands or member.reef_settings.is_mended):
         return
     weather = member.weather
     wear_walls(

@@ -38,8 +38,10 @@ NONE, CALENDAR, TRIGGER = 0, 1, 2
 BUILD, VISIT, SKIPPED = 0, 1, 2
 """Kinds of rows of the upkeep log; the order of ``names.LOG_KINDS``."""
 
-DAY, KIND, COST, HOURS, POSTS, VOLUME = range(6)
+DAY, KIND, COST, HOURS, POSTS, VOLUME, UNITS, SHELL = range(8)
 """Columns of the upkeep log."""
+
+LOG_COLUMNS = 8
 
 _REFILLED = ENTRY["fill_refilled"]
 _DECAYED = ENTRY["fill_decayed"]
@@ -72,9 +74,9 @@ class WallSettings(NamedTuple):
         NONE, CALENDAR or TRIGGER.
     interval_days, delay_days, last_day : float
         Time between visits by the calendar; time from finding to repair; last day with money. [d]
-    fill_trigger, kt_trigger, posts_trigger : float
-        Mean fill height below which, Kt above which and share of posts lost at which a visit
-        is planned; inf where Kt or posts do not call for one. [1]
+    fill_trigger, kt_trigger, posts_trigger, reef_trigger : float
+        Mean fill height below which, Kt above which and shares of posts lost and of reef units
+        spilled at which a visit is planned; inf where Kt, posts or reef do not call for one. [1]
     replace_posts : bool
         Whether lost posts are replaced.
     skipped : uint8, (n_visits,)
@@ -111,6 +113,7 @@ class WallSettings(NamedTuple):
     fill_trigger: float
     kt_trigger: float
     posts_trigger: float
+    reef_trigger: float
     replace_posts: bool
     skipped: NDArray[np.uint8]
     price_refill: float
@@ -167,8 +170,18 @@ def share_lost(state: State, day: float) -> float:
 
 
 @kernel
+def share_spilled(state: State) -> float:
+    """Share of the reef units that have spilled. [1]."""
+    return float(state.spilled.sum() / max(1, state.spilled.size))
+
+
+@kernel
 def calls_for_visit(state: State, settings: WallSettings, day: int, transmission: float) -> bool:
-    """Whether fill, Kt or posts have passed the point at which a visit is planned."""
+    """Whether fill, Kt, posts or reef have passed the point at which a visit is planned."""
+    if share_spilled(state) >= settings.reef_trigger:
+        return True
+    if state.fill_mass.size == 0:
+        return False
     height = mean_fill_height(state)
     if height < settings.fill_trigger:
         return True
@@ -213,7 +226,10 @@ def plan_visit(state: State, settings: WallSettings, day: int, transmission: flo
     )
     decided = int(state.visit[1])
     state.visit[1] += 1.0
-    return VISIT if settings.skipped[decided % settings.skipped.size] == 0 else SKIPPED
+    if settings.skipped[decided % settings.skipped.size] != 0:
+        return SKIPPED
+    state.visit[2] = day
+    return VISIT
 
 
 @kernel
@@ -334,6 +350,8 @@ def write_log(
     state.log[row, HOURS] = hours
     state.log[row, POSTS] = posts
     state.log[row, VOLUME] = volume
+    state.log[row, UNITS] = 0.0
+    state.log[row, SHELL] = 0.0
 
 
 @kernel

@@ -16,7 +16,7 @@ from edgesim.model.bill import (
     removal_lines,
     volunteer_value,
 )
-from edgesim.model.prices import day_prices, items_of_other_years, unit_price
+from edgesim.model.prices import day_prices, items_of_other_years, mends_reef, unit_price
 from edgesim.outcomes.cash import MIXED
 from edgesim.outcomes.dataset import write_table
 from edgesim.outcomes.summary import ENGLISH_UNITS
@@ -177,6 +177,12 @@ def totals(option: Option, members: Sequence[Scenario]) -> list[Total]:
             "upkeep: one visit": [price.visit for price in paid],
             "upkeep: one m3 of packed branches": [price.refill for price in paid],
             "upkeep: one post": [price.post for price in paid],
+        }
+    if option.reef and mends_reef(members[0]):
+        found |= {
+            "upkeep: one visit": [price.visit for price in paid],
+            "upkeep: new cage or bag on one reef unit": [price.unit for price in paid],
+            "upkeep: one m3 of shell": [price.shell for price in paid],
         }
     return [
         Total(option.name, name, *(float(value) for value in np.quantile(values, ENDS)))

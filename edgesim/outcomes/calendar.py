@@ -100,7 +100,7 @@ class Work:
 
 
 def refill_visits(dataset: xr.Dataset, option: str) -> dict[int, float]:
-    """Mean number of refill visits in each year.
+    """Mean number of upkeep visits in each year.
 
     Parameters
     ----------
@@ -112,16 +112,29 @@ def refill_visits(dataset: xr.Dataset, option: str) -> dict[int, float]:
     Returns
     -------
     dict of int to float
-        Year, counted from 1, to visits; empty without walls.
+        Year, counted from 1, to visits; empty where no crew is sent.
     """
-    if not has_walls(dataset, option):
-        return {}
     records = yearly_records(years_elapsed(dataset))
-    visits = dataset["refills"].sel(option=option).values[:, list(records.values())]
+    visits = np.nan_to_num(dataset["refills"].sel(option=option).values)[:, list(records.values())]
     each = np.diff(visits, axis=1).mean(axis=0)
     return {
         year: float(count) for year, count in zip(list(records)[1:], each, strict=True) if count > 0
     }
+
+
+def upkeep_end_words(dataset: xr.Dataset) -> str:
+    """When upkeep ends by the scenario's rule; "" where it does not end within the forecast."""
+    if INPUTS not in dataset.attrs:
+        return ""
+    upkeep, last = scenario_of(dataset).upkeep, float(years_elapsed(dataset)[-1])
+    if upkeep.rule == "none":
+        return "By its scenario nothing is ever filled, replaced or mended."
+    if upkeep.until_year >= last - 1e-6:
+        return ""
+    return (
+        f"By its scenario upkeep ends after year {upkeep.until_year:g}: from then on nothing is filled, "
+        "replaced or mended, whatever a trigger says."
+    )
 
 
 def works(dataset: xr.Dataset, option: str) -> list[Work]:
@@ -139,7 +152,7 @@ def works(dataset: xr.Dataset, option: str) -> list[Work]:
     list of Work
     """
     last = int(np.round(years_elapsed(dataset)[-1]))
-    found = [Work("Refill visits", "visit", refill_visits(dataset, option))]
+    found = [Work("Upkeep visits", "visit", refill_visits(dataset, option))]
     for trigger in modelled(dataset, option):
         if trigger.measure in ("fill_fraction", "posts_standing", "mesh_intact"):
             chance = chances(dataset, trigger, option) or {}

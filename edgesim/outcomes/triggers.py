@@ -164,6 +164,13 @@ def _plain(name: str, factor: float) -> Callable[[xr.Dataset, str], Floats]:
     return lambda dataset, option: np.asarray(factor * dataset[name].sel(option=option).values)
 
 
+def _wall_reduction(dataset: xr.Dataset, option: str) -> Floats:
+    """Height that the walls take off waves over that of the walls as built, in per cent."""
+    taken = 1.0 - dataset["wall_transmission"].sel(option=option).values
+    new = taken[:, :1]
+    return np.asarray(np.where(new > 0.0, 100.0 * taken / np.where(new > 0.0, new, 1.0), np.nan))
+
+
 def _reef_height(dataset: xr.Dataset, option: str) -> Floats:
     crest = dataset["reef_crest"].sel(option=option).values
     return np.asarray(crest - crest[:, :1])
@@ -172,7 +179,7 @@ def _reef_height(dataset: xr.Dataset, option: str) -> Floats:
 MEASURES: dict[str, Callable[[xr.Dataset, str], Floats]] = {
     "retreat_share": lambda d, o: _against_no_action(d, "retreat", o, 0.05),
     "extra_retreat": _extra_retreat,
-    "wall_transmission": _plain("wall_transmission", 1.0),
+    "wall_reduction": _wall_reduction,
     "fill_fraction": _plain("fill_fraction", 100.0),
     "posts_standing": _plain("posts_standing", 100.0),
     "mesh_intact": _plain("mesh_intact", 100.0),

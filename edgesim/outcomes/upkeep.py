@@ -25,6 +25,8 @@ class UpkeepRow:
     hours: float
     posts: int
     volume_m3: float
+    reef_units: int
+    shell_m3: float
 
 
 def upkeep_rows(dataset: xr.Dataset) -> list[UpkeepRow]:
@@ -46,17 +48,17 @@ def upkeep_rows(dataset: xr.Dataset) -> list[UpkeepRow]:
         of_option = dataset.sel(option=option)
         columns = [
             of_option[f"upkeep_{name}"].values
-            for name in ("day", "kind", "cost", "hours", "posts", "volume")
+            for name in ("day", "kind", "cost", "hours", "posts", "volume", "units", "shell")
         ]
         for member, row in np.argwhere(np.isfinite(columns[0])):
-            day, kind, cost, hours, posts, volume = (
+            day, kind, cost, hours, posts, volume, units, shell = (
                 float(column[member, row]) for column in columns
             )
             date = str(start + np.timedelta64(int(day), "D"))
             rows.append(
                 UpkeepRow(
                     str(option), int(member), int(day), date, LOG_KINDS[int(kind)], cost, hours,
-                    int(posts), volume,
+                    int(posts), volume, int(units), shell,
                 )
             )  # fmt: skip
     return rows

@@ -17,6 +17,7 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from edgesim.figures.style import EVIDENCE_YEARS, last_year, option_names
+from edgesim.outcomes.calendar import upkeep_end_words
 from edgesim.outcomes.dataset import has_reef, has_walls
 from edgesim.outcomes.indicators import NO_ACTION
 from edgesim.outcomes.summary import member_quantiles
@@ -278,8 +279,8 @@ def upkeep_words(dataset: xr.Dataset, option: str) -> str:
         f"With {option}, up to year {year} the walls are filled again "
         f"{banded(at_end(dataset, 'refills', option), TIMES)}. On the last day of that year they "
         f"hold, of their fill, {banded(fill, PERCENT)}. Of their posts there still stand "
-        f"{banded(posts, PERCENT)}."
-    )
+        f"{banded(posts, PERCENT)}. {upkeep_end_words(dataset)}"
+    ).rstrip()
 
 
 def oyster_words(dataset: xr.Dataset, option: str) -> str:

@@ -103,6 +103,12 @@ class Prices(Section):
         None,
         at_least=0.0,
     )
+    unit_mended: float | None = parameter(
+        "New cage or bag on one spilled reef unit, in place of the sum of mesh, rings or bag and work; shell is counted apart.",
+        "number",
+        None,
+        at_least=0.0,
+    )
     visit: float | None = parameter(
         "Boat and crew for one visit, in place of the sum of boat, travel and inspection.",
         "number",

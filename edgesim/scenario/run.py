@@ -73,6 +73,22 @@ class Upkeep(Section):
         mark=JUDGEMENT,
         source=OURS,
     )
+    mend_reef: bool = parameter(
+        "Whether visits also mend the reef: units that have spilled get a new cage or bag and are filled up again.",
+        "flag",
+        False,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    reef_trigger: float = parameter(
+        "Share of the reef units spilled at which a crew is sent, where the rule is by trigger and the reef is mended.",
+        "fraction",
+        0.1,
+        above=0.0,
+        below=1.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
     hours_visit: float = parameter(
         "Hours of work, all hands together, to get to the walls, look and get back.",
         "number",
@@ -91,6 +107,14 @@ class Upkeep(Section):
     )
     hours_post: float = parameter(
         "Hours of work to pull one lost post and drive a new one.",
+        "number",
+        spread=(0.5, 1.5, 4.0),
+        at_least=0.0,
+        mark=JUDGEMENT,
+        source=OURS,
+    )
+    hours_unit: float = parameter(
+        "Hours of work to give one spilled reef unit a new cage or bag and to fill it up.",
         "number",
         spread=(0.5, 1.5, 4.0),
         at_least=0.0,

@@ -86,21 +86,25 @@ ACTIVE = (
     "shell_grown",
     "shell_dissolved",
     "shell_washed_off",
+    "shell_refilled",
     "units_spilled",
+    "units_mended",
     "fill_refilled",
     "fill_decayed",
     "fill_washed_out",
     "money_built",
     "money_refilled",
     "money_posts",
+    "money_units",
     "money_visits",
 )
 
 
 @pytest.mark.slow
 def test_every_budget_closes_in_every_window_of_ten_years(build_member: Build, tell: Tell) -> None:
-    # Posts fall early, and loose shell lies in the reach of small waves: everything goes on.
+    # Posts fall early, loose shell lies in the reach of small waves, and crews go on: all of it moves.
     changes = {"design.walls.post_life": 4.0, "oysters.loose_embedment": 0.02}
+    changes |= {"upkeep.mend_reef": True, "upkeep.until_year": 10.0}
     scenario_file = load_scenario(DEMO).overridden(changes, members=3)
     worst, moved = dict.fromkeys(BUDGETS, 0.0), dict.fromkeys(ACTIVE, 0.0)
     for option in ("no action", "walls only", "reef only", "walls and reef"):

@@ -161,11 +161,10 @@ def test_futures_that_were_not_computed_are_told(
 
 def test_a_trigger_that_new_works_do_not_meet_is_told(synthetic_dataset: xr.Dataset):
     data = synthetic_dataset.copy(deep=True)
-    data["wall_transmission"].loc[{"option": BOTH}] = 0.6
-    assert "Kt of the walls" not in findings.trigger_words(data, BOTH)
-    data["wall_transmission"].loc[{"option": BOTH}] = 0.86
+    assert "Fill left" not in findings.trigger_words(data, BOTH)
+    data["fill_fraction"].loc[{"option": BOTH}] = 0.4
     told = findings.trigger_words(data, BOTH)
-    assert "“Kt of the walls at mid tide” in 40 of 40 futures" in told
+    assert "“Fill left in the walls” in 40 of 40 futures" in told
     assert "change the threshold" in told
 
 

@@ -8,11 +8,12 @@ from typing import Any
 import numpy as np
 import pytest
 
+from edgesim.constants import DAYS_PER_YEAR
 from edgesim.forcing.water_levels import TABLE_SIZE
-from edgesim.model.reef import age_reef, grow_oysters
+from edgesim.model.reef import ReefSettings, age_reef, crest, crests, grow_oysters
 from edgesim.model.state import ENTRY
 from edgesim.model.step import Member
-from edgesim.model.walls import CALENDAR, plan_visit
+from edgesim.model.walls import CALENDAR, VISIT, age_walls, plan_visit
 
 Build = Callable[..., Member]
 JULY = 6
@@ -88,3 +89,102 @@ def test_settlement_fades_between_the_reefs_limit_and_where_oysters_stop(member:
     # No jump: a step of exposure changes settlement by no more than its share of the fade.
     fade = (shares[1] - shares[0]) / (settings.exposure_stop - settings.exposure_high)
     assert np.abs(np.diff(found)).max() <= found[0] * fade * 1.01
+
+
+def _by_hand(member: Member, cement: float, **settings: Any) -> ReefSettings:
+    """A unit a fifth above its height at build, three quarters of it placed shell, and a heap beside it."""
+    state = member.state
+    plain = {"reef_growth": 0.0, "is_solid": False, "shell_half_life": 5.0, "is_mended": False}
+    numbers = member.reef_settings._replace(**{**plain, **settings})
+    state.unit_height[:], state.placed[:], state.loose_shell[:] = 1.2, 0.9, 0.3
+    state.spilled[:] = 0.0
+    state.mesh_end[:] = state.ring_end[:] = 1e9
+    state.oysters[:] = 0.0
+    state.oysters[0] = -numbers.consolidation_density * np.log(1.0 - cement)
+    return numbers
+
+
+def _one_day(member: Member, settings: ReefSettings, dry: float, washing: float = 0.0) -> None:
+    table = np.full(TABLE_SIZE, dry)
+    age_reef(member.state, settings, 400, 400 / DAYS_PER_YEAR, 0.0, table, washing)
+
+
+@pytest.mark.parametrize("ends", [None, "mesh_end", "ring_end"])
+def test_shell_dissolves_by_how_far_wire_and_cement_cover_it(
+    member: Member, ends: str | None
+) -> None:
+    """By hand: half in 5 years where water reaches it, in 30 inside cement; a fifth lies open in mesh."""
+    settings, state, cement = _by_hand(member, 0.8), member.state, 0.8
+    if ends:
+        getattr(state, ends)[:] = 100.0
+    before = state.ledger[ENTRY["shell_dissolved"]]
+    _one_day(member, settings, 0.3)
+    open_rate, covered_rate = np.log(2.0) / 5.0, np.log(2.0) / 30.0
+    exposed = (1.0 - cement) * (0.2 if ends is None else 1.0)
+    lost = 1.2 * (open_rate * exposed + covered_rate * cement) / DAYS_PER_YEAR
+    heap = 0.3 * open_rate / DAYS_PER_YEAR
+    assert 1.2 - state.unit_height == pytest.approx(lost, rel=1e-9)
+    assert 0.3 - state.loose_shell == pytest.approx(heap, rel=1e-9)
+    # Placed shell is three quarters of the unit and goes in that share.
+    density = 0.75 * settings.bulk_density + 0.25 * settings.grown_density
+    volume = settings.built_height * settings.area * state.unit_height.size
+    mass = (lost * density + heap * settings.bulk_density) * volume
+    assert state.ledger[ENTRY["shell_dissolved"]] - before == pytest.approx(mass, rel=1e-9)
+    assert not state.spilled.any()
+
+
+def test_waves_reach_a_fifth_of_a_spilled_unit_and_all_of_its_heap(member: Member) -> None:
+    settings, state = _by_hand(member, 0.4, shell_half_life=1e12), member.state
+    state.spilled[:] = 1.0
+    state.mesh_end[:] = 100.0
+    _one_day(member, settings, 0.3, washing=2.0)
+    buried = np.log(2.0) / 30.0 * 0.4 / DAYS_PER_YEAR
+    left = 1.2 * (1.0 - buried)
+    washed = left * 0.6 * (1.0 - np.exp(-0.2 * 2.0 / DAYS_PER_YEAR))
+    assert state.unit_height == pytest.approx(left - washed, rel=1e-9)
+    assert state.loose_shell == pytest.approx(0.3 * np.exp(-2.0 / DAYS_PER_YEAR), rel=1e-9)
+
+
+def test_a_crest_rises_by_the_parabola_times_its_cement(member: Member) -> None:
+    """By hand: 3 cm a year at most, 0.8889 of it at 40 % in air (computed from the parabola)."""
+    settings, state = _by_hand(member, 0.5, shell_half_life=1e12), member.state
+    settings = settings._replace(reef_growth=0.03, exposure_low=0.10, exposure_high=0.55)
+    state.shell_made[:] = 1e9
+    before = float(state.unit_height[0])
+    _one_day(member, settings, 0.40)
+    buried = 1.2 * np.log(2.0) / 30.0 * 0.5 / DAYS_PER_YEAR
+    rise = 0.03 * 0.8889 * 0.5 / DAYS_PER_YEAR / settings.built_height
+    assert state.unit_height[0] - before + buried == pytest.approx(rise, rel=1e-3)
+    # Grown shell is open: a fifth of its volume.
+    assert settings.grown_density == pytest.approx(0.2 * 2500.0)
+
+
+def test_a_unit_sinks_by_its_weight(member: Member) -> None:
+    settings = member.reef_settings._replace(settlement=0.2, settlement_time=0.8, base=-0.5)
+    member.state.unit_height[:] = 1.5
+    expected = -0.5 - 0.2 * (1.0 - np.exp(-1.0 / 0.8)) + 1.5 * settings.built_height
+    assert crest(member.state, settings, 0, 1.0) == pytest.approx(expected, rel=1e-12)
+    assert crests(member.state, settings, 1.0) == pytest.approx(expected, rel=1e-12)
+
+
+def test_a_visit_renews_broken_ties_and_fills_to_the_height_at_build(member: Member) -> None:
+    state = member.state
+    settings = member.wall_settings._replace(decay=0.0, washing=0.0, packing=0.2)
+    state.post_end[:] = 1e9
+    state.fill_mass[:], state.fill_settled[:] = 0.8, 0.2
+    state.tie_end[:] = 1e9
+    state.tie_end[0] = 5.0
+    age_walls(state, settings, 40, VISIT)
+    # Only what had packed before has packed: the fresh fill stands at its full height.
+    assert state.fill_mass * (1.0 - state.fill_settled) == pytest.approx(1.0)
+    assert state.fill_mass == pytest.approx(1.16, abs=0.03)
+    assert state.tie_end[0] == pytest.approx(40.0 + settings.tie_lives[0, 1])
+    assert np.all(state.tie_end[1:] == 1e9)
+
+
+def test_no_crew_comes_after_the_last_day_with_money(member: Member) -> None:
+    settings = member.wall_settings._replace(
+        rule=CALENDAR, interval_days=50.0, last_day=160.0, skipped=np.zeros(8, dtype=np.uint8)
+    )
+    came = [day for day in range(400) if plan_visit(member.state, settings, day, 0.0)]
+    assert came == [50, 100, 150]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -10,6 +11,7 @@ import pytest
 import xarray as xr
 
 from edgesim.outcomes.calendar import refill_visits, works
+from edgesim.outcomes.embedded import INPUTS
 from edgesim.outcomes.extras import skill
 from edgesim.outcomes.history import EdgeLine, edge_lines, rate_error, rates
 from edgesim.outcomes.layout import contour_distance, monitoring_layout
@@ -48,8 +50,37 @@ def test_states_stand_on_the_right_side_of_the_thresholds():
     # Table 3b of the practice: green above 75 %, red below 50 %.
     found = FILL.state([100.0, 75.0, 74.9, 50.0, 49.9, np.nan])
     assert found.tolist() == [GREEN, GREEN, AMBER, AMBER, RED, UNKNOWN]
-    kt = next(trigger for trigger in starter_triggers() if trigger.measure == "wall_transmission")
-    assert kt.state([0.5, 0.51, 0.7, 0.71]).tolist() == [GREEN, AMBER, AMBER, RED]
+    sheltering = next(t for t in starter_triggers() if t.measure == "wall_reduction")
+    assert sheltering.state([75.0, 74.9, 50.0, 49.9]).tolist() == [GREEN, AMBER, AMBER, RED]
+
+
+def test_new_walls_are_green_whatever_they_let_through(synthetic_dataset: xr.Dataset):
+    # The height that they take off is compared with that of the walls as built, not with a number
+    # that walls of another fill had.
+    trigger = next(t for t in starter_triggers() if t.measure == "wall_reduction")
+    kt = synthetic_dataset["wall_transmission"].copy()
+    kt[...] = 0.8
+    found = states(synthetic_dataset.assign(wall_transmission=kt), trigger, "walls only")
+    assert found is not None
+    assert np.all(found == GREEN)
+    # Half of 1 - 0.8 is gone at 0.9.
+    kt[..., 1:] = 0.91
+    worn = states(synthetic_dataset.assign(wall_transmission=kt), trigger, "walls only")
+    assert worn is not None
+    assert np.all(worn[:, 1:] == RED)
+
+
+def test_a_forecast_says_when_its_upkeep_ends(synthetic_dataset: xr.Dataset, monkeypatch: Any):
+    from edgesim.outcomes import calendar
+
+    def told(**upkeep: Any) -> str:
+        rule = SimpleNamespace(upkeep=SimpleNamespace(**upkeep))
+        monkeypatch.setattr(calendar, "scenario_of", lambda _: rule)
+        return calendar.upkeep_end_words(synthetic_dataset.assign_attrs({INPUTS: "{}"}))
+
+    assert "ends after year 5" in told(rule="calendar", until_year=5.0)
+    assert told(rule="calendar", until_year=1e9) == ""
+    assert "nothing is ever filled" in told(rule="none", until_year=1e9)
 
 
 def test_chance_of_red_is_the_share_of_the_members(filled: Any):

@@ -19,6 +19,7 @@ from edgesim.outcomes.bill import (
     price_flags,
     totals,
 )
+from edgesim.outcomes.calendar import upkeep_end_words
 from edgesim.outcomes.cash import built_options, discount_factors, spent_until, unit_costs
 from edgesim.outcomes.embedded import SITE, scenario_file_of
 from edgesim.outcomes.indicators import yearly_records
@@ -223,13 +224,13 @@ def t15_maintenance(dataset: xr.Dataset) -> Table:
     headings = (
         "option", "year", "chance of a visit", "visits (expected)", "crew hours (expected)",
         "branches packed in, m3 (expected)",
-        "branches packed in, yd3 (expected)", f"upkeep ({currency}, expected)", f"upkeep ({currency}, 90 %)",
+        "branches packed in, yd3 (expected)", "reef units mended (expected)", f"upkeep ({currency}, expected)", f"upkeep ({currency}, 90 %)",
     )  # fmt: skip
     note = (
         f"Over {dataset.sizes['member']} members. What a crew should look at on each visit stands in the trigger table; "
-        f"a refill needs the permit and safety checks of the build.{_flags(dataset)}"
+        f"a refill needs the permit and safety checks of the build.{_flags(dataset)} {upkeep_end_words(dataset)}"
     )
-    return make_table("Maintenance schedule", headings, rows, note)
+    return make_table("Maintenance schedule", headings, rows, note.rstrip())
 
 
 def _upkeep_rows(dataset: xr.Dataset, option: str) -> Iterator[tuple[str, ...]]:
@@ -237,6 +238,7 @@ def _upkeep_rows(dataset: xr.Dataset, option: str) -> Iterator[tuple[str, ...]]:
     records = list(yearly_records(dataset["elapsed"].values).values())
     visits = np.nan_to_num(of_option["refills"].values[:, records])
     fill = of_option["ledger"].sel(ledger_entry="fill_refilled").values[:, records]
+    mended = of_option["ledger"].sel(ledger_entry="units_mended").values[:, records]
     upkeep = of_option["cash_flow"].sel(cost_head="upkeep").values
     hours = np.nan_to_num(of_option["crew_hours"].values[:, records])
     for index, year in enumerate(dataset["cost_year"].values):
@@ -247,7 +249,8 @@ def _upkeep_rows(dataset: xr.Dataset, option: str) -> Iterator[tuple[str, ...]]:
         packed = float((fill[:, index] - fill[:, index - 1]).mean())
         yield (
             option, str(int(year)), f"{float((came > 0).mean()):.0%}", f"{float(came.mean()):.1f}",
-            f"{worked:.1f}", f"{packed:.1f}", f"{packed * OTHER_UNITS['m3'][1]:.1f}", cents(float(upkeep[:, index].mean())),
+            f"{worked:.1f}", f"{packed:.1f}", f"{packed * OTHER_UNITS['m3'][1]:.1f}",
+            f"{float((mended[:, index] - mended[:, index - 1]).mean()):.1f}", cents(float(upkeep[:, index].mean())),
             _band(upkeep[:, index]),
         )  # fmt: skip
 

@@ -6,7 +6,7 @@ import math
 
 import xarray as xr
 
-from edgesim.outcomes.calendar import monitoring_of
+from edgesim.outcomes.calendar import monitoring_of, upkeep_end_words
 from edgesim.outcomes.dataset import has_reef, has_walls, years_elapsed
 from edgesim.outcomes.embedded import INPUTS, scenario_of
 from edgesim.outcomes.indicators import NO_ACTION
@@ -120,6 +120,7 @@ def trigger_response(dataset: xr.Dataset) -> Table:
         "mark",
     ]
     note = f"Chances are those of {option}. Every threshold is editable in the scenario."
+    note = " ".join(filter(None, (note, upkeep_end_words(dataset))))
     return make_table("Triggers and responses", headings, rows, small_print(dataset, note))
 
 
