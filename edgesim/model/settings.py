@@ -11,6 +11,7 @@ from scipy.ndimage import gaussian_filter, map_coordinates
 
 from edgesim.constants import DAYS_PER_YEAR, GRAVITY
 from edgesim.model.edge import EdgeSettings
+from edgesim.model.grass import Grass
 from edgesim.model.grid import Grid, Line
 from edgesim.model.hold import hole_depth, post_strengths, scour_held
 from edgesim.model.line_field import NOTHING, LineMaterial
@@ -18,7 +19,6 @@ from edgesim.model.lives import NEVER, borer_pressure, post_lives, tie_lives
 from edgesim.model.prices import day_prices, mends_reef
 from edgesim.model.reef import GROWN_POROSITY, ReefSettings
 from edgesim.model.walls import CALENDAR, NONE, TRIGGER, WallSettings
-from edgesim.model.wave_field import Grass
 from edgesim.processes.oysters import (
     RECRUITMENT_SEASON,
     freshet_mortality,

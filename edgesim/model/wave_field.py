@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from edgesim.forcing.waves import WaveClasses
 from edgesim.kernels import kernel
 from edgesim.model.edge import cell_of_edge
+from edgesim.model.grass import Grass, stem_tables
 from edgesim.model.line_field import LineField
 from edgesim.processes.bed_stress import friction_decay_rate, laminar_stress_coefficient
 from edgesim.processes.linear_waves import (
@@ -28,7 +29,6 @@ from edgesim.processes.linear_waves import (
     shoaling_coefficient,
     wavenumber,
 )
-from edgesim.processes.plants import damping_coefficient
 from edgesim.processes.scarp import mean_level_weight
 
 Floats = NDArray[np.float64]
@@ -73,41 +73,6 @@ class WaveTables(NamedTuple):
     arriving: Floats
 
 
-class Grass(NamedTuple):
-    """Closed grass as waves meet it: drag [1], diameter [m], stems on a square metre [m-2], height [m]."""
-
-    drag: float
-    diameter: float
-    density: float
-    height: float
-
-
-GRASS_DEPTHS = 60
-"""Depths, evenly spaced in their logarithm, at which the damping by grass is worked out."""
-
-
-def stem_tables(classes: WaveClasses, grass: Grass, depth: Floats, cell_size: float) -> Floats:
-    """Loss of height in one cell of closed grass over the root of the flux. (n_classes, n_depths)."""
-    coarse = np.geomspace(SHALLOWEST, max(depth[-1], 2.0 * SHALLOWEST), GRASS_DEPTHS)
-    # Where the water reaches the tops the damping has a kink.
-    coarse = np.unique(np.append(coarse, max(grass.height, SHALLOWEST)))
-    loss = np.empty((classes.period.size, depth.size))
-    for w, period in enumerate(classes.period):
-        numbers = wavenumber(np.full(coarse.size, period), coarse)
-        of_one_metre = [
-            damping_coefficient(
-                grass.drag, grass.diameter, grass.density, 1.0, float(k), float(h), grass.height
-            )
-            for k, h in zip(numbers, coarse, strict=True)
-        ]
-        unit_flux = energy_flux(1.0, period, coarse)
-        # The damping goes with the height, which is the root of the flux over that of one metre.
-        at_coarse = np.array(of_one_metre) * cell_size / np.sqrt(unit_flux)
-        # Short waves over deep grass: the damping falls off exponentially, its logarithm evenly.
-        loss[w] = np.exp(np.interp(depth, coarse, np.log(at_coarse + 1e-30)))
-    return loss
-
-
 def wave_tables(classes: WaveClasses, cell_size: float, deepest: float, grass: Grass) -> WaveTables:
     """Tables of every class down to a depth.
 
@@ -140,7 +105,7 @@ def wave_tables(classes: WaveClasses, cell_size: float, deepest: float, grass: G
         stress=(laminar_stress_coefficient(period) * unit_velocity / np.sqrt(unit_flux)).astype(
             np.float32
         ),
-        stems=stem_tables(classes, grass, depth, cell_size).astype(np.float32),
+        stems=stem_tables(classes, grass, depth, cell_size, SHALLOWEST).astype(np.float32),
         flux=classes.flux,
         period=classes.period,
         height=classes.height,
