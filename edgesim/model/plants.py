@@ -73,7 +73,7 @@ def grow_plants(
         front = max(edge_row - 1, 0)
         # Mud reaches the platform with the water that comes over the edge.
         supply = settings.organic_share + (1.0 - settings.organic_share) * min(
-            state.suspended[front, y], 1.0
+            state.suspended[front, y] / settings.natural_water[y], 1.0
         )
         for row in range(edge_row, nx):
             depth = mean_high_water - state.platform[row, y]

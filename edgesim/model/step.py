@@ -189,7 +189,6 @@ def step_edge(member: Member, first_day: int, end: int) -> None:
         member.state,
         member.weather.tally,
         waves.gain,
-        waves.excess,
         member.edge_settings,
         first_day,
         end,
@@ -241,7 +240,7 @@ def step_mud(member: Member, first_day: int, end: int) -> None:
     exchange_mud(
         member.state,
         member.edge_settings,
-        member.work.waves.excess,
+        member.work.waves,
         float(end - first_day),
         float(weather.days.year_phase[first_day]),
         float(weather.mean_sea_level[first_day]),

@@ -132,7 +132,7 @@ MEMBERS = 12
 MUDDY = {
     **STEADY,
     **INTACT,
-    "mud.scarp_share_kept": 0.0,
+    "mud.scarp_share_suspended": 0.0,
     "mud.winter_factor": 1.0,
     "mud.summer_factor": 1.0,
     "mud.trapping_efficiency": 0.5,
