@@ -138,7 +138,8 @@ def set_up(
     edge_numbers = edge_settings(scenario, grid, reef, stream(seed, index, Purpose.STRENGTH))
     n_units = reef_numbers.column.size
     containers = container_ends(scenario, n_units, stream(seed, index, Purpose.MESH))
-    deepest = float(weather.level_centres.max() + weather.mean_sea_level.max() - grid.bed.min())
+    highest = weather.level_centres.max() + 0.5 * weather.bin_width
+    deepest = float(highest + weather.mean_sea_level.max() - grid.bed.min())
     member = Member(
         state=_state(grid, wall_numbers, containers, n_cohorts, log_size(scenario, common.n_days)),
         weather=weather,

@@ -142,53 +142,39 @@ def damp_over_grass(
 
 
 @kernel
-def roughen(
-    row: int, grass: Floats, shell: Singles, of_root: Singles, of_square: Singles, stress: Singles
-) -> None:
-    """Raise the stress of all classes in a row to that of a rough bed where shell or stems cover it.
+def roughen(of_root: Singles, of_square: Singles, stress: Singles) -> None:
+    """Raise the stress of all classes in a row from that of a smooth bed to that of a rough one.
 
     Parameters
     ----------
-    row : int
-        Row.
-    grass, shell : float64 and float32, (nx, ny)
-        Cover. [1]
     of_root, of_square : float32, (n_classes,)
         Of :class:`RoughBed`.
     stress : float32, (n_classes, ny)
-        On a smooth bed; updated. [Pa]
+        Updated. [Pa]
     """
     for w in range(stress.shape[0]):
         root, square = of_root[w], of_square[w]
         for y in range(stress.shape[1]):
-            grown = np.float32(grass[row, y])
-            cover = shell[row, y] if shell[row, y] > grown else grown
             smooth = stress[w, y]
             rough = root * smooth * np.sqrt(smooth)
             highest = square * smooth * smooth
             rough = rough if rough < highest else highest
-            rise = rough - smooth
-            stress[w, y] += cover * (rise if rise > np.float32(0.0) else np.float32(0.0))
+            stress[w, y] = rough if rough > smooth else smooth
 
 
 @kernel
-def add_stirring(
-    row: int,
+def sum_stirring(
     stress: Singles,
     seconds: Floats,
     settling_seconds: Floats,
     critical_stress: float,
     settling_stress: float,
     sums: Singles,
-    excess: Floats,
-    hindered: Floats,
 ) -> None:
-    """Add a row's seconds of excess over the critical stress, and of hindered settling.
+    """Sum over all classes the seconds of excess over the critical stress, and of hindered settling.
 
     Parameters
     ----------
-    row : int
-        Row.
     stress : float32, (n_classes, ny)
         Bed stress of each class. [Pa]
     seconds, settling_seconds : float64, (n_classes,)
@@ -196,9 +182,7 @@ def add_stirring(
     critical_stress, settling_stress : float
         Stress from which mud is stirred up, and from which none settles. [Pa]
     sums : float32, (2, ny)
-        Work space.
-    excess, hindered : float64, (nx, ny)
-        Updated: Partheniades' excess, and what Krone's law takes from settling. [s]
+        Filled: Partheniades' excess, and what Krone's law takes from settling. [s]
     """
     one, zero = np.float32(1.0), np.float32(0.0)
     stirs, settles = np.float32(1.0 / critical_stress), np.float32(1.0 / settling_stress)
@@ -210,6 +194,3 @@ def add_stirring(
             sums[0, y] += lifting * (above if above > zero else zero)
             below = stress[w, y] * settles
             sums[1, y] += settling * (below if below < one else one)
-    for y in range(stress.shape[1]):
-        excess[row, y] += sums[0, y]
-        hindered[row, y] += sums[1, y]

@@ -85,7 +85,7 @@ def exchange_mud(
     settings : EdgeSettings
         Numbers of the member.
     waves : WaveResult
-        Its ``excess`` and ``hindered`` are read. [s]
+        Its ``excess``, ``shaken`` and ``hindered`` are read. [s]
     window_days : float
         Length of the window. [d]
     year_phase : float
@@ -124,17 +124,17 @@ def exchange_mud(
             ) * krone_share(waves.hindered[row, y], wet * seconds)
             depth[row, y] = flood * wet
             natural = settings.stirring[row, y] + settings.current_stirring[row, y]
+            # Roots and shell hold the flat under them; what has settled on it can go.
+            covered = max(state.shoots[row, y], settings.shell[row, y])
             now = 0.0
+            shaken = 0.0
             if natural > 0.0:
-                now = (waves.excess[row, y] / seconds + settings.current_stirring[row, y]) / natural
-            # Roots hold what stands among them.
-            now *= 1.0 - state.shoots[row, y]
+                currents = settings.current_stirring[row, y]
+                now = (waves.excess[row, y] / seconds + (1.0 - covered) * currents) / natural
+                shaken = (waves.shaken[row, y] / seconds + covered * currents) / natural
+            loose = covered * (deposit[row, y] + state.loose_mud[row, y] / years)
             stirred[row, y] = settings.natural_deposition[row, y] * now
-            if settings.shell[row, y] > 0.0:
-                # Shell holds the flat under it: from it comes what has settled, and no more.
-                loose = deposit[row, y] + state.loose_mud[row, y] / years
-                held = settings.shell[row, y] * max(stirred[row, y] - loose, 0.0)
-                stirred[row, y] -= held
+            stirred[row, y] += min(settings.natural_deposition[row, y] * shaken, loose)
             state.roughness[row, y] += (now - state.roughness[row, y]) * memory
     balance_suspended(
         state.suspended,

@@ -22,11 +22,11 @@ from edgesim.model.ground import (
     SHALLOWEST,
     Grass,
     RoughBed,
-    add_stirring,
     damp_over_grass,
     rough_bed,
     roughen,
     stem_tables,
+    sum_stirring,
 )
 from edgesim.model.line_field import LineField
 from edgesim.processes.bed_stress import friction_decay_rate, laminar_stress_coefficient
@@ -147,7 +147,9 @@ class WaveResult(NamedTuple):
     gain : float64, (n_levels, n_classes, ny)
         Energy that one class wave spends on a metre of edge, weighted by water level. [J m-1]
     excess : float64, (nx, ny)
-        Seconds of waves times their excess over the critical stress. [s]
+        Seconds of waves times their excess over the critical stress, on the bare part of a cell. [s]
+    shaken : float64, (nx, ny)
+        The same on the part that shell or stems cover. [s]
     hindered : float64, (nx, ny)
         Seconds of waves times the share of settling mud that they keep from the bed. [s]
     edge_stress : float64, (ny,)
@@ -171,6 +173,7 @@ class WaveResult(NamedTuple):
 
     gain: Floats
     excess: Floats
+    shaken: Floats
     hindered: Floats
     edge_stress: Floats
     reef_energy: Floats
@@ -197,6 +200,7 @@ def wave_result(n_levels: int, n_classes: int, nx: int, ny: int) -> WaveResult:
     return WaveResult(
         gain=np.zeros((n_levels, n_classes, ny)),
         excess=np.zeros((nx, ny)),
+        shaken=np.zeros((nx, ny)),
         hindered=np.zeros((nx, ny)),
         edge_stress=np.zeros(ny),
         reef_energy=np.zeros(2),
@@ -363,6 +367,7 @@ def solve_waves(
     nx = bed.shape[0]
     result.gain[:] = 0.0
     result.excess[:] = 0.0
+    result.shaken[:] = 0.0
     result.hindered[:] = 0.0
     result.edge_stress[:] = 0.0
     result.reef_energy[:] = 0.0
@@ -417,20 +422,33 @@ def solve_waves(
                     tables,
                     result,
                 )
-            if result.planted[row]:
-                rough = tables.rough
-                roughen(row, cover, tables.shell, rough.of_root, rough.of_square, result.stress)
-            add_stirring(
-                row,
-                result.stress,
-                result.seconds[0],
-                result.seconds[1],
-                critical_stress,
-                tables.settling_stress,
-                result.sums,
-                result.excess,
-                result.hindered,
-            )
+            stir_row(row, cover, tables, critical_stress, result)
+
+
+@kernel
+def stir_row(
+    row: int, cover: Floats, tables: WaveTables, critical_stress: float, result: WaveResult
+) -> None:
+    """Add what the waves of a row stir up and keep from settling, on mud and on shell or stems."""
+    for is_rough in (False, True):
+        if is_rough:
+            if result.planted[row] == 0:
+                break
+            roughen(tables.rough.of_root, tables.rough.of_square, result.stress)
+        sum_stirring(
+            result.stress,
+            result.seconds[0],
+            result.seconds[1],
+            critical_stress,
+            tables.settling_stress,
+            result.sums,
+        )
+        for y in range(cover.shape[1]):
+            covered = max(cover[row, y], tables.shell[row, y])
+            part = covered if is_rough else 1.0 - covered
+            stirred = result.shaken if is_rough else result.excess
+            stirred[row, y] += part * result.sums[0, y]
+            result.hindered[row, y] += part * result.sums[1, y]
 
 
 @kernel

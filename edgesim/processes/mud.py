@@ -111,14 +111,14 @@ def krone_share(hindered: float, wet: float) -> float:
     Returns
     -------
     float
-        Mean of ``max(1 - stress / critical, 0)``, in 0 to 1; 1 for a bed that is never wet. [1]
+        Mean of ``max(1 - stress / critical, 0)``, in 0 to 1; 1 for a bed that waves never reach. [1]
 
     Notes
     -----
     The mean of :func:`krone_deposition` over that of ``w C`` (from memory, as there). Waves that
     meet at the same moment count one after the other.
     """
-    return max(1.0 - hindered / wet, 0.0) if wet > 0.0 else 1.0
+    return max(1.0 - hindered / max(wet, 1e-12), 0.0)
 
 
 @kernel

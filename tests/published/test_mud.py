@@ -8,7 +8,7 @@ from scipy.integrate import solve_ivp
 from scipy.optimize import fsolve
 
 from edgesim.errors import InvalidParameterError
-from edgesim.model.ground import ROUGHNESS, add_stirring, rough_bed, roughen
+from edgesim.model.ground import ROUGHNESS, rough_bed, roughen, sum_stirring
 from edgesim.model.wave_field import march_row, wave_result
 from edgesim.processes.bed_stress import (
     laminar_stress_coefficient,
@@ -42,21 +42,18 @@ def test_partheniades(stress: float, critical: float, rate: float, erosion: floa
     assert partheniades_erosion(stress, critical, rate) == pytest.approx(erosion, rel=1e-12)
 
 
-def stirred_by_the_model(shell: float = 0.0) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def stirred_by_the_model(on_shell: bool = False) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Smooth stresses of one class, and what the march makes of them: excess and hindered settling."""
     of_root, root = np.linspace(0.0, 0.3, 40), 3.0
     result = wave_result(1, 1, 1, of_root.size)
     result.factor[:], result.share[:], result.passing[:], result.breaking[:] = 1.0, 1.0, 1.0, 1e3
     result.stress[0] = of_root
     march_row(np.array([root**2]), result)
-    bare, cover = np.zeros((1, 40)), np.full((1, 40), shell, dtype=np.float32)
-    rough = rough_bed(np.array([PERIOD]))
-    roughen(0, bare, cover, rough.of_root, rough.of_square, result.stress)
-    one = np.ones(1)
-    add_stirring(
-        0, result.stress, one, one, CRITICAL, 0.08, result.sums, result.excess, result.hindered
-    )
-    return root * of_root, result.excess[0], result.hindered[0]
+    if on_shell:
+        rough = rough_bed(np.array([PERIOD]))
+        roughen(rough.of_root, rough.of_square, result.stress)
+    sum_stirring(result.stress, np.ones(1), np.ones(1), CRITICAL, 0.08, result.sums)
+    return root * of_root, result.sums[0], result.sums[1]
 
 
 def test_waves_of_the_model_stir_as_partheniades_and_settle_as_krone_says() -> None:
@@ -76,22 +73,22 @@ def test_waves_of_the_model_stir_as_partheniades_and_settle_as_krone_says() -> N
 
 
 def test_shell_meets_the_rough_formula() -> None:
-    stress, excess, _ = stirred_by_the_model(shell=1.0)
+    stress, excess, _ = stirred_by_the_model(on_shell=True)
     velocity = stress / laminar_stress_coefficient(PERIOD)
-    rough = [wave_stress(u, wave_friction_rough(u, PERIOD, ROUGHNESS)) for u in velocity.tolist()]
+    rough = [
+        wave_stress(u, min(wave_friction_rough(u, PERIOD, ROUGHNESS), 0.3))
+        for u in velocity.tolist()
+    ]
     law = np.array([partheniades_erosion(one, CRITICAL, 1.0) for one in rough])
     orbits = velocity * PERIOD / (2.0 * np.pi) / ROUGHNESS
     assert (orbits > 6.0).sum() > 30
     # The march's exponent 1.5 for the formula's 1.48: 5 % of the stress between 6 and 600 roughness
-    # lengths, here twice that in the excess over the critical stress.
+    # lengths, here twice that in the excess over the critical stress. No friction factor exceeds .3.
     near = (orbits > 6.0) & (law > 1.0)
     np.testing.assert_allclose(excess[near], law[near], rtol=0.1)
     # The same waves on mud: four to seven times less (computed in the notes of sources for z0 .2 mm).
     smooth = np.array([partheniades_erosion(one, CRITICAL, 1.0) for one in stress])
     assert (excess[near] > 4.0 * smooth[near]).all()
-    half = stirred_by_the_model(shell=0.5)[1]
-    assert (smooth[near] < half[near]).all()
-    assert (half[near] < excess[near]).all()
 
 
 @pytest.mark.golden
