@@ -10,12 +10,14 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pytest
 
 from edgesim.model.common import member_forcing, prepare
 from edgesim.model.forecast import calibrate, run_option
 from edgesim.scenario import load_scenario
 
-DEMO = Path(__file__).parents[2] / "configs" / "demo.toml"
+ROOT = Path(__file__).parents[2]
+DEMO = ROOT / "configs" / "demo.toml"
 
 CHANGES: dict[str, dict[str, Any]] = {
     "as in the demo": {},
@@ -59,6 +61,14 @@ def main() -> None:
         cells = " | ".join(f"{moved[key] / usual[key] - 1.0:+.1%}" for key in usual)
         write(f"| {name} | {cells} |\n")
         sys.stdout.flush()
+    sys.path.insert(0, str(ROOT / "tests"))
+    from half_days import halve_the_day
+
+    with pytest.MonkeyPatch.context() as patch:
+        halve_the_day(patch)
+        moved = ten_years({}, members)
+    cells = " | ".join(f"{moved[key] / usual[key] - 1.0:+.1%}" for key in usual)
+    write(f"| steps of half a day, not a day | {cells} |\n")
 
 
 if __name__ == "__main__":

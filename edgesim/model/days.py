@@ -9,7 +9,6 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from edgesim.constants import SECONDS_PER_DAY
 from edgesim.forcing.calendar import Calendar
 from edgesim.kernels import kernel
 from edgesim.model.edge import EdgeSettings, move_edge
@@ -25,17 +24,15 @@ def wear_edge(
     state: State,
     tally: Floats,
     gain: Floats,
-    excess: Floats,
     edge: EdgeSettings,
     first_day: int,
     end: int,
     retreat: Floats,
 ) -> None:
     """Step the blocks of the edge through the days of a window."""
-    window_seconds = (end - first_day) * SECONDS_PER_DAY
     for day in range(first_day, end):
         is_first = day == first_day
-        move_edge(state, edge, gain, tally[day], excess, window_seconds, is_first, retreat)
+        move_edge(state, edge, gain, tally[day], is_first, retreat)
 
 
 @kernel

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import NamedTuple
 
 import numpy as np
@@ -49,14 +48,18 @@ class EdgeSettings(NamedTuple):
         Suspended mud [kg m-3] and its seasonal range [1].
     trapping, settling_velocity, critical_stress : float
         See ``processes/mud``. [1], [m s-1], [Pa]
-    share_kept : float
-        Share of scarp mud that settles in front of the edge in calm water. [1]
+    scarp_share : float
+        Share of the scarp's soil that goes into the water over the flat as mud. [1]
     stirring : float64, (nx, ny)
         Natural stirring of each cell by waves: seconds of excess stress a second. [1]
     current_stirring : float64, (nx, ny)
         The same by tidal currents, which no line changes. [1]
     natural_deposition : float64, (nx, ny)
         What settles on each cell at the start, and is stirred up again. [kg m-2 year-1]
+    natural_water : float64, (ny,)
+        Mud in the water before the edge at the start, relative to the channel's. [1]
+    shell : float32, (nx, ny)
+        Cover of the flat with shell, on which beds are rough and under which they are held. [1]
     accretion_cap, clonal_spread : float
         [m year-1]
     organic_share : float
@@ -93,10 +96,12 @@ class EdgeSettings(NamedTuple):
     trapping: float
     settling_velocity: float
     critical_stress: float
-    share_kept: float
+    scarp_share: float
     stirring: Floats
     current_stirring: Floats
     natural_deposition: Floats
+    natural_water: Floats
+    shell: NDArray[np.float32]
     accretion_cap: float
     clonal_spread: float
     organic_share: float
@@ -118,20 +123,11 @@ def cell_of_edge(edge: float, dx: float, nx: int) -> int:
 
 
 @kernel
-def calmness(excess: float, natural: float, current: float) -> float:
-    """Share of the natural stirring that no longer takes place; below 0 where there is more."""
-    whole = natural + current
-    return 1.0 - (excess + current) / whole if whole > 0.0 else 0.0
-
-
-@kernel
 def move_edge(
     state: State,
     settings: EdgeSettings,
     gain: Floats,
     tally: Floats,
-    excess: Floats,
-    window_seconds: float,
     is_first_day: bool,
     retreat: Floats,
 ) -> None:
@@ -140,24 +136,21 @@ def move_edge(
     The face of every column of the edge is a block with its own strength, and
     meets the day's waves; where it stands out beyond a neighbour, its side meets
     a share of the neighbour's. Waves first break up what fell last, then
-    undercut the block until it goes. What falls goes to the flat or out to the channel.
+    undercut the block until it goes. What falls goes into the water over the flat as mud, or is
+    carried off.
 
     Parameters
     ----------
     state : State
-        ``edge``, ``undercut``, ``slump``, ``calm`` and ``scarp_mud`` are written, mud entries posted.
+        ``edge``, ``undercut``, ``slump`` and ``scarp_mud`` are written, mud entries posted.
     settings : EdgeSettings
         Numbers of the member.
     gain : float64, (n_levels, n_classes, ny)
         Weighted energy of one class wave. [J m-1]
     tally : float64, (n_levels, n_classes)
         Class waves of the day. [1]
-    excess : float64, (nx, ny)
-        Stirring of the window. [s]
-    window_seconds : float
-        Length of the window. [s]
     is_first_day : bool
-        First day of a window: the scarp mud of the last one has settled.
+        First day of a window: the scarp mud of the last one is dispersed.
     retreat : float64, (2, ny)
         Work space: dose, then retreat of the day.
     """
@@ -212,19 +205,8 @@ def move_edge(
         state.edge[y] += moved
         if is_first_day:
             state.scarp_mud[y] = 0.0
-            front = max(row - 1, 0)
-            calm = calmness(
-                excess[front, y] / window_seconds,
-                settings.stirring[front, y],
-                settings.current_stirring[front, y],
-            )
-            # A calm season is no calm place: only the yearly mean lets mud stay.
-            state.calm[y] += (calm - state.calm[y]) * (
-                1.0 - math.exp(-window_seconds / SECONDS_PER_YEAR)
-            )
-        kept = max(mass, 0.0) * settings.share_kept * max(state.calm[y], 0.0)
-        state.scarp_mud[y] += kept
-        state.ledger[_EXPORTED] += mass - kept
+        state.scarp_mud[y] += settings.scarp_share * max(mass, 0.0)
+        state.ledger[_EXPORTED] += mass
 
 
 # Functions called for every column take numbers only: handing over the state costs more than the work.

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from edgesim.constants import DAYS_PER_YEAR, SECONDS_PER_DAY
 from edgesim.errors import BudgetError, InvalidParameterError, SolverError
 from edgesim.forcing.streams import Purpose, stream
-from edgesim.forcing.water_levels import TABLE_LOW, TABLE_STEP, look_up
+from edgesim.model.balance import natural_flat, season_of_classes
 from edgesim.model.bill import bill, build_cost
 from edgesim.model.books import make_books
 from edgesim.model.common import Common, MemberForcing
@@ -40,7 +40,6 @@ from edgesim.model.step import Defence, Member, Work, run_until, solve
 from edgesim.model.walls import BUILD, COST, KIND, LOG_COLUMNS, WallSettings
 from edgesim.model.wave_field import wave_result, wave_tables
 from edgesim.names import BUDGETS, LEDGER_ENTRIES
-from edgesim.processes.mud import tidal_deposition
 from edgesim.scenario import Scenario
 from edgesim.scenario.design import Option
 
@@ -66,6 +65,7 @@ class Calibration:
     erodibility : float
         See :class:`edgesim.model.edge.EdgeSettings`.
     stirring, current_stirring, natural_deposition : ndarray, (nx, ny)
+    natural_water : ndarray, (ny,)
         See there.
     """
 
@@ -73,6 +73,7 @@ class Calibration:
     stirring: Floats
     current_stirring: Floats
     natural_deposition: Floats
+    natural_water: Floats
 
     def applied_to(self, settings: EdgeSettings) -> EdgeSettings:
         """Settings with the calibrated numbers in them."""
@@ -81,6 +82,7 @@ class Calibration:
             stirring=self.stirring,
             current_stirring=self.current_stirring,
             natural_deposition=self.natural_deposition,
+            natural_water=self.natural_water,
         )
 
 
@@ -133,16 +135,26 @@ def set_up(
         wall_numbers.base + 0.5 * wall_numbers.built_height,
         stream(seed, index, Purpose.RECRUITMENT),
     )
+    edge_numbers = edge_settings(scenario, grid, reef, stream(seed, index, Purpose.STRENGTH))
     n_units = reef_numbers.column.size
     containers = container_ends(scenario, n_units, stream(seed, index, Purpose.MESH))
     if reef_numbers.is_mended:
         spare = spare_containers(scenario, n_units, stream(seed, index, Purpose.MENDING))
         reef_numbers = reef_numbers._replace(mesh_lives=spare[0], ring_lives=spare[1])
-    deepest = float(weather.level_centres.max() + weather.mean_sea_level.max() - grid.bed.min())
+    highest = weather.level_centres.max() + 0.5 * weather.bin_width
+    deepest = float(highest + weather.mean_sea_level.max() - grid.bed.min())
     member = Member(
         state=_state(grid, wall_numbers, containers, n_cohorts, log_size(scenario, common.n_days)),
         weather=weather,
-        tables=wave_tables(common.classes, grid.dx, max(deepest, 0.1), grass_of(scenario)),
+        tables=wave_tables(
+            common.classes,
+            grid.dx,
+            max(deepest, 0.1),
+            grass_of(scenario),
+            edge_numbers.shell,
+            weather.level_centres.size,
+            scenario.mud.settling_stress,
+        ),
         walls=_defence(
             walls,
             _line_field(walls, common.wall, forcing, common, grid),
@@ -157,7 +169,7 @@ def set_up(
             reef_numbers.built_height,
             reef_material(scenario),
         ),
-        edge_settings=edge_settings(scenario, grid, stream(seed, index, Purpose.STRENGTH)),
+        edge_settings=edge_numbers,
         reef_settings=reef_numbers,
         wall_settings=wall_numbers,
         level_decay=scenario.marsh.level_decay,
@@ -208,14 +220,25 @@ def calibrate(forcing: MemberForcing, common: Common) -> Calibration:
     counts = forcing.history.tally.sum(axis=0)
     n_days = forcing.history.tally.shape[0]
     seconds = n_days * SECONDS_PER_DAY
-    gain, excess = np.zeros_like(trial.work.waves.gain), np.zeros_like(trial.work.waves.excess)
+    season = season_of_classes(forcing.history.tally, forcing.history.days.year_phase, trial)
+    usual, trial = trial.tables, replace(trial, tables=trial.tables._replace(season=season))
+    gain, (excess, hindered) = (
+        np.zeros_like(trial.work.waves.gain),
+        np.zeros((2, *trial.state.bed.shape)),
+    )
     for share in (np.arange(LEVEL_SHIFTS) + 0.5) / LEVEL_SHIFTS - 0.5:
         solve(trial, 0, counts, shift=share * trial.weather.bin_width)
         gain += trial.work.waves.gain / LEVEL_SHIFTS
         excess += trial.work.waves.excess / LEVEL_SHIFTS
+        hindered += trial.work.waves.hindered / LEVEL_SHIFTS
+    trial = replace(trial, tables=usual)
     power = float((gain * counts[:, :, None]).sum(axis=(0, 1)).mean()) / seconds
-    found = _natural_stirring(trial, excess / seconds, scenario)
     rate = scenario.site.retreat_rate
+    retreat = (
+        scenario.marsh.erodibility * power / scenario.site.scarp_height if rate is None else rate
+    )
+    flat = natural_flat(trial, excess / seconds, hindered / seconds, retreat, scenario)
+    found = Calibration(0.0, *flat)
     if rate is None or (rate == 0.0 and power <= 0.0):
         return replace(found, erodibility=scenario.marsh.erodibility)
     if power <= 0.0:
@@ -248,37 +271,6 @@ def _worn(member: Member) -> float:
     return float(np.mean([worn_position(*column, share) for column in columns]))
 
 
-def _natural_stirring(trial: Member, excess: Floats, scenario: Scenario) -> Calibration:
-    """Stirring and settling of every cell of the undefended flat, which balance."""
-    grid = make_grid(scenario)
-    # What the sea lays bare later behaves as the last cell before the edge does now.
-    rows = np.arange(grid.cross_shore.size)[:, None]
-    last_flat = (grid.cross_shore[:, None] < grid.edge[None, :]).sum(axis=0) - 1
-    source = np.minimum(rows, last_flat)
-    stirring = np.take_along_axis(excess, source, axis=0)
-    share = scenario.mud.current_share
-    # Cells that waves never stir are stirred by currents alone, whatever their strength.
-    currents = np.where(stirring > 0.0, stirring * share / max(1.0 - share, 1e-6), 1.0)
-    levels = np.take_along_axis(grid.bed, source, axis=0)
-    ladder, place = np.unique(levels.ravel(), return_inverse=True)
-    settled = np.array([_deposition(trial, float(level)) for level in ladder])
-    return Calibration(0.0, stirring, currents, settled[place].reshape(levels.shape))
-
-
-def _deposition(member: Member, level: float) -> float:
-    """Mud that a mean year leaves on a bed at a level, before any is stirred up. [kg m-2 year-1]."""
-    weather, settings = member.weather, member.edge_settings
-    height = level - float(weather.mean_sea_level[0])
-    season = 0.5 * (settings.winter_factor + settings.summer_factor)
-    return tidal_deposition(
-        settings.concentration * season,
-        look_up(weather.flood_depth, TABLE_LOW, TABLE_STEP, height),
-        settings.trapping,
-        settings.settling_velocity,
-        1.0 - look_up(weather.dry_share, TABLE_LOW, TABLE_STEP, height),
-    )
-
-
 def _state(
     grid: Grid,
     wall: WallSettings,
@@ -296,7 +288,6 @@ def _state(
         slump=np.zeros(ny),
         advance=np.zeros(ny),
         calm_days=np.zeros(ny),
-        calm=np.zeros(ny),
         scarp_mud=np.zeros(ny),
         suspended=np.ones((nx, ny)),
         loose_mud=np.zeros((nx, ny)),

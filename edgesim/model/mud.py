@@ -1,8 +1,9 @@
 """The mud: what is suspended over the flat, what settles and stirs, and how the bed packs.
 
 Over the undefended flat at the start settling and stirring balance everywhere, so that the water
-carries what the channel's water carries. Where a line calms the waves more settles than is
-stirred, and the mud for it must come over, through and around the line.
+carries what the channel's water carries, and near the edge the mud that the scarp loses beside it.
+Where a line calms the waves more settles and less is stirred, and the mud for it must come over,
+through and around the line, or from the scarp.
 """
 
 from __future__ import annotations
@@ -17,12 +18,10 @@ from edgesim.forcing.water_levels import TABLE_LOW, TABLE_STEP, look_up
 from edgesim.kernels import kernel
 from edgesim.model.edge import EdgeSettings, cell_of_edge
 from edgesim.model.state import ENTRY, State
-from edgesim.processes.mud import tidal_deposition
+from edgesim.model.wave_field import WaveResult
+from edgesim.processes.mud import krone_share, tidal_deposition
 
 Floats = NDArray[np.float64]
-
-SETTLING_WIDTH = 5.0
-"""Width of flat in front of the scarp on which its mud settles (judgement). [m]"""
 
 BOX = 2.0
 """Side of the boxes on which suspended mud is balanced. [m]"""
@@ -36,6 +35,9 @@ FIRMING = 20.0
 
 SKIN = 0.25
 """Loose mud that comes and goes with the seasons on any flat, in years of settling (judgement). [year]"""
+
+LEAST_CONCENTRATION = 1e-4
+"""Concentration that the water is measured by where the channel's holds even less. [kg m-3]"""
 
 TRACE = 1e-9
 """Exchange of every box with the channel beside all others; keeps the system solvable. [m]"""
@@ -56,7 +58,7 @@ def seasonal_concentration(settings: EdgeSettings, year_phase: float) -> float:
 def exchange_mud(
     state: State,
     settings: EdgeSettings,
-    excess: Floats,
+    waves: WaveResult,
     window_days: float,
     year_phase: float,
     mean_sea_level: float,
@@ -72,8 +74,8 @@ def exchange_mud(
     What settles on a cell in a year at the start is, on the undefended shore,
     stirred up again by waves and currents: the surveyed flat is taken to be in
     balance. The model follows departures from that balance: calmer water
-    stirs less, a risen bed catches less, dirtier seasons bring more, and lines
-    hold off some of the mud.
+    stirs less and lets more settle, a risen bed catches less, dirtier seasons
+    and a scarp that falls fast bring more, and lines hold off some of the mud.
 
     Parameters
     ----------
@@ -82,8 +84,8 @@ def exchange_mud(
         entries posted.
     settings : EdgeSettings
         Numbers of the member.
-    excess : float64, (nx, ny)
-        Stirring of the window. [s]
+    waves : WaveResult
+        Its ``excess``, ``shaken`` and ``hindered`` are read. [s]
     window_days : float
         Length of the window. [d]
     year_phase : float
@@ -106,6 +108,7 @@ def exchange_mud(
     seconds = years * SECONDS_PER_YEAR
     area = settings.dx * settings.dy
     concentration = seasonal_concentration(settings, year_phase)
+    reference = max(concentration, LEAST_CONCENTRATION)
     memory = 1.0 - math.exp(-years)
     deposit, stirred, depth = fluxes[0], fluxes[1], fluxes[2]
     last_row = 0
@@ -117,45 +120,47 @@ def exchange_mud(
             wet = 1.0 - look_up(dry_share, TABLE_LOW, TABLE_STEP, level)
             flood = look_up(flood_depth, TABLE_LOW, TABLE_STEP, level)
             deposit[row, y] = tidal_deposition(
-                concentration, flood, settings.trapping, settings.settling_velocity, wet
-            )
+                reference, flood, settings.trapping, settings.settling_velocity, wet
+            ) * krone_share(waves.hindered[row, y], wet * seconds)
             depth[row, y] = flood * wet
             natural = settings.stirring[row, y] + settings.current_stirring[row, y]
+            # Roots and shell hold the flat under them; what has settled on it can go.
+            covered = max(state.shoots[row, y], settings.shell[row, y])
             now = 0.0
+            shaken = 0.0
             if natural > 0.0:
-                now = (excess[row, y] / seconds + settings.current_stirring[row, y]) / natural
-            # Roots hold what stands among them.
-            now *= 1.0 - state.shoots[row, y]
+                currents = settings.current_stirring[row, y]
+                now = (waves.excess[row, y] / seconds + (1.0 - covered) * currents) / natural
+                shaken = (waves.shaken[row, y] / seconds + covered * currents) / natural
+            loose = covered * (deposit[row, y] + state.loose_mud[row, y] / years)
             stirred[row, y] = settings.natural_deposition[row, y] * now
+            stirred[row, y] += min(settings.natural_deposition[row, y] * shaken, loose)
             state.roughness[row, y] += (now - state.roughness[row, y]) * memory
-    if concentration > 0.0:
-        balance_suspended(
-            state.suspended,
-            state.edge,
-            settings.dx,
-            settings.dy,
-            settings.mixing * SECONDS_PER_YEAR * concentration,
-            last_row,
-            line_rows,
-            openness,
-            deposit,
-            stirred,
-            depth,
-            boxes,
-        )
-    settling_rows = max(1, int(SETTLING_WIDTH / settings.dx + 0.5))
+    balance_suspended(
+        state.suspended,
+        state.edge,
+        settings.dx,
+        settings.dy,
+        settings.mixing * SECONDS_PER_YEAR * reference,
+        concentration / reference,
+        last_row,
+        line_rows,
+        openness,
+        deposit,
+        stirred,
+        depth,
+        state.scarp_mud,
+        years,
+        boxes,
+    )
     for y in range(ny):
-        edge_row = cell_of_edge(state.edge[y], settings.dx, nx)
-        first_near = max(0, edge_row - settling_rows)
-        share_of_scarp = state.scarp_mud[y] / max(1, edge_row - first_near)
-        for row in range(edge_row):
+        for row in range(cell_of_edge(state.edge[y], settings.dx, nx)):
             settled = years * deposit[row, y] * state.suspended[row, y]
             lifted = years * stirred[row, y]
-            from_scarp = share_of_scarp / area if row >= first_near else 0.0
             loose, thickness, firm_gain, washed = pack_bed(
                 state.loose_mud[row, y],
                 state.loose_thickness[row, y],
-                settled + from_scarp - lifted,
+                settled - lifted,
                 SKIN * settings.natural_deposition[row, y],
                 state.roughness[row, y],
                 years,
@@ -245,19 +250,23 @@ def balance_suspended(
     dx: float,
     dy: float,
     unit: float,
+    outside: float,
     last_row: int,
     line_rows: NDArray[np.int64],
     openness: Floats,
     deposit: Floats,
     stirred: Floats,
     depth: Floats,
+    scarp_mud: Floats,
+    years: float,
     boxes: Floats,
 ) -> None:
     """Balance suspended mud over boxes of the flat, relative to the channel's water.
 
-    In every box what mixes in from its neighbours and is stirred up equals what settles::
+    In every box what mixes in from its neighbours, is stirred up and falls from the scarp equals
+    what settles::
 
-        sum of G (c_neighbour - c) + stirred - deposit c = 0,   G = K C0 depth width / distance
+        sum of G (c_neighbour - c) + stirred + scarp - deposit c = 0,   G = K C0 depth width / distance
 
     with c = 1 beyond the seaward side and nothing through the edge or the ends of the shore. A
     line multiplies G of the face that it crosses by its openness. Steady, averaged over the tide:
@@ -274,12 +283,18 @@ def balance_suspended(
         Cell size. [m]
     unit : float
         Mixing times the channel's concentration. [kg m-1 year-1]
+    outside : float
+        Concentration of the channel's water in that by which all is measured, as a rule 1. [1]
     last_row : int
         First row that is marsh in every column.
     line_rows, openness
         As in :func:`exchange_mud`.
     deposit, stirred, depth : float64, (nx, ny)
         Settling in the channel's water and stirring [kg m-2 year-1], mean depth [m].
+    scarp_mud : float64, (ny,)
+        Mud that fell from every column of the scarp [kg], and in what time:
+    years : float
+        [year]
     boxes : float64
         Work space of the linear system.
     """
@@ -302,6 +317,9 @@ def balance_suspended(
             boxes[box, sink] += deposit[row, y] * area
             boxes[box, mean_depth] += depth[row, y]
             boxes[box, count] += 1.0
+        # The scarp's mud goes into the water at its foot.
+        foot = max(cell_of_edge(edge[y], dx, nx) - 1, 0) // rows_per
+        boxes[along * n_across + foot, source] += scarp_mud[y] / years
     for along in range(n_along):
         for across in range(n_across):
             box = along * n_across + across
@@ -316,14 +334,14 @@ def balance_suspended(
             box = along * n_across + across
             # A trace of exchange keeps the water over ever dry ground that of the channel.
             boxes[box, 0] += boxes[box, sink] + TRACE * unit
-            boxes[box, source] += TRACE * unit
+            boxes[box, source] += TRACE * unit * outside
             if boxes[box, count] == 0.0:
                 boxes[box, 0] += 1.0
-                boxes[box, source] += 1.0
+                boxes[box, source] += outside
             if across == 0:
                 free = across_unit * boxes[box, mean_depth]
                 boxes[box, 0] += free
-                boxes[box, source] += free
+                boxes[box, source] += free * outside
             if across + 1 < n_across and boxes[box + 1, count] > 0.0:
                 face = across_unit * 0.5 * (boxes[box, mean_depth] + boxes[box + 1, mean_depth])
                 face *= line_share(

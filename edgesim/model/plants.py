@@ -71,10 +71,11 @@ def grow_plants(
     for y in range(ny):
         edge_row = cell_of_edge(state.edge[y], settings.dx, nx)
         front = max(edge_row - 1, 0)
-        # Mud reaches the platform with the water that comes over the edge.
-        supply = settings.organic_share + (1.0 - settings.organic_share) * min(
-            state.suspended[front, y], 1.0
-        )
+        # Mud reaches the platform with the water that comes over the edge; the surveyed platform
+        # rises with what that water has held so far.
+        so_far = settings.natural_water[y]
+        relative = min(state.suspended[front, y] / so_far, 1.0) if so_far > 0.0 else 1.0
+        supply = settings.organic_share + (1.0 - settings.organic_share) * relative
         for row in range(edge_row, nx):
             depth = mean_high_water - state.platform[row, y]
             rise = years * supply * platform_accretion(depth, settings.accretion_cap)

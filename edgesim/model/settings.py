@@ -11,9 +11,8 @@ from scipy.ndimage import gaussian_filter, map_coordinates
 
 from edgesim.constants import DAYS_PER_YEAR, GRAVITY
 from edgesim.model.edge import EdgeSettings
-from edgesim.model.grass import Grass
 from edgesim.model.grid import Grid, Line
-from edgesim.model.hold import hole_depth, post_strengths, scour_held
+from edgesim.model.ground import Grass
 from edgesim.model.line_field import NOTHING, LineMaterial
 from edgesim.model.lives import NEVER, borer_pressure, post_lives, tie_lives
 from edgesim.model.prices import day_prices, mends_reef
@@ -104,7 +103,9 @@ def strength_field(
     return np.asarray(np.exp(math.sqrt(variance) * smooth - 0.5 * variance))
 
 
-def edge_settings(scenario: Scenario, grid: Grid, generator: np.random.Generator) -> EdgeSettings:
+def edge_settings(
+    scenario: Scenario, grid: Grid, reef: Line | None, generator: np.random.Generator
+) -> EdgeSettings:
     """Numbers for edge, mud and plants; erodibility and natural stirring are set by calibration."""
     mud, marsh = scenario.mud, scenario.marsh
     return EdgeSettings(
@@ -128,10 +129,12 @@ def edge_settings(scenario: Scenario, grid: Grid, generator: np.random.Generator
         trapping=mud.trapping_efficiency,
         settling_velocity=mud.settling_velocity,
         critical_stress=mud.critical_stress,
-        share_kept=mud.scarp_share_kept,
+        scarp_share=mud.scarp_share_suspended,
         stirring=np.zeros_like(grid.bed),
         current_stirring=np.zeros_like(grid.bed),
         natural_deposition=np.zeros_like(grid.bed),
+        natural_water=np.ones_like(grid.edge),
+        shell=shell_cover(scenario, grid, reef),
         accretion_cap=marsh.accretion_cap,
         clonal_spread=marsh.clonal_spread,
         organic_share=marsh.organic_share,
@@ -145,6 +148,17 @@ def edge_settings(scenario: Scenario, grid: Grid, generator: np.random.Generator
         dx=grid.dx,
         dy=grid.dy,
     )
+
+
+def shell_cover(scenario: Scenario, grid: Grid, line: Line | None) -> NDArray[np.float32]:
+    """Share of each cell that the reef covers with shell. (nx, ny)."""
+    reef = scenario.design.reef
+    if line is None or reef is None:
+        return np.zeros(grid.bed.shape, dtype=np.float32)
+    away = np.abs(grid.cross_shore - line.position)
+    across = np.clip((0.5 * (reef.rows * reef.unit_width + grid.dx) - away) / grid.dx, 0.0, 1.0)
+    under = line.part_of(grid.alongshore) >= 0
+    return np.outer(across, under).astype(np.float32)
 
 
 def monthly_temperature(scenario: Scenario) -> Floats:

@@ -37,11 +37,8 @@ class State(NamedTuple):
         Growth of the marsh onto the flat due each day until the next window. [m]
     calm_days : (ny,)
         Days in a row that shoots in front of the edge would have stood. [d]
-    calm : (ny,)
-        Yearly mean share of the natural stirring in front of the edge that no longer takes
-        place; below 0 where there is more of it. [1]
     scarp_mud : (ny,)
-        Mud of the scarp that awaits settling in front of it. [kg]
+        Mud of the scarp that goes into the water in this window. [kg]
     suspended : (nx, ny)
         Mud in the water over the flat, relative to the channel's. [1]
     loose_mud, loose_thickness : (nx, ny)
@@ -109,7 +106,6 @@ class State(NamedTuple):
     slump: Floats
     advance: Floats
     calm_days: Floats
-    calm: Floats
     scarp_mud: Floats
     suspended: Floats
     loose_mud: Floats
@@ -153,7 +149,6 @@ WRITES: dict[str, str] = {
     "slump": "move_edge",
     "advance": "grow_plants",
     "calm_days": "grow_plants",
-    "calm": "move_edge",
     "scarp_mud": "move_edge",
     "suspended": "exchange_mud",
     "loose_mud": "exchange_mud",

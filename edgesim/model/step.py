@@ -196,7 +196,6 @@ def step_edge(member: Member, first_day: int, end: int) -> None:
         member.state,
         member.weather.tally,
         waves.gain,
-        waves.excess,
         member.edge_settings,
         first_day,
         end,
@@ -248,7 +247,7 @@ def step_mud(member: Member, first_day: int, end: int) -> None:
     exchange_mud(
         member.state,
         member.edge_settings,
-        member.work.waves.excess,
+        member.work.waves,
         float(end - first_day),
         float(weather.days.year_phase[first_day]),
         float(weather.mean_sea_level[first_day]),

@@ -10,7 +10,6 @@ of one class, and the march holds no transcendental function.
 
 from __future__ import annotations
 
-import math
 from typing import NamedTuple
 
 import numpy as np
@@ -19,7 +18,16 @@ from numpy.typing import NDArray
 from edgesim.forcing.waves import WaveClasses
 from edgesim.kernels import kernel
 from edgesim.model.edge import cell_of_edge
-from edgesim.model.grass import Grass, stem_tables
+from edgesim.model.ground import (
+    SHALLOWEST,
+    Grass,
+    RoughBed,
+    damp_over_grass,
+    rough_bed,
+    roughen,
+    stem_tables,
+    sum_stirring,
+)
 from edgesim.model.line_field import LineField
 from edgesim.processes.bed_stress import friction_decay_rate, laminar_stress_coefficient
 from edgesim.processes.linear_waves import (
@@ -37,9 +45,6 @@ Integers = NDArray[np.int32]
 
 DEPTH_STEP = 0.005
 """Step of the depth tables, fine enough to take the nearest rung. [m]"""
-
-SHALLOWEST = 0.02
-"""Depth below which no wave runs. [m]"""
 
 
 class WaveTables(NamedTuple):
@@ -60,6 +65,14 @@ class WaveTables(NamedTuple):
     wavenumber, arriving : float64, (n_classes, n_depths)
         Wavenumber [m-1], and height of the class's waves when they come to a depth, shoaled and capped
         by breaking. [m]
+    rough : RoughBed
+        Stress on shell and among stems.
+    shell : float32, (nx, ny)
+        Cover of the flat with shell. [1]
+    season : float64, (n_levels, n_classes)
+        Weight of each class where it keeps mud from settling: 1, but in a calibration. [1]
+    settling_stress : float
+        Stress from which no mud settles. [Pa]
     """
 
     breaking_flux: Singles
@@ -71,9 +84,21 @@ class WaveTables(NamedTuple):
     height: Floats
     wavenumber: Floats
     arriving: Floats
+    rough: RoughBed
+    shell: Singles
+    season: Floats
+    settling_stress: float
 
 
-def wave_tables(classes: WaveClasses, cell_size: float, deepest: float, grass: Grass) -> WaveTables:
+def wave_tables(
+    classes: WaveClasses,
+    cell_size: float,
+    deepest: float,
+    grass: Grass,
+    shell: Singles,
+    n_levels: int,
+    settling_stress: float,
+) -> WaveTables:
     """Tables of every class down to a depth.
 
     Parameters
@@ -86,6 +111,8 @@ def wave_tables(classes: WaveClasses, cell_size: float, deepest: float, grass: G
         Largest depth on the grid. [m]
     grass : Grass
         Closed grass.
+    shell, n_levels, settling_stress
+        See :class:`WaveTables`; number of level bins.
 
     Returns
     -------
@@ -105,12 +132,16 @@ def wave_tables(classes: WaveClasses, cell_size: float, deepest: float, grass: G
         stress=(laminar_stress_coefficient(period) * unit_velocity / np.sqrt(unit_flux)).astype(
             np.float32
         ),
-        stems=stem_tables(classes, grass, depth, cell_size, SHALLOWEST).astype(np.float32),
+        stems=stem_tables(classes, grass, depth, cell_size).astype(np.float32),
         flux=classes.flux,
         period=classes.period,
         height=classes.height,
         wavenumber=wavenumber(period, depth),
         arriving=np.minimum(shoaled, highest),
+        rough=rough_bed(classes.period),
+        shell=shell,
+        season=np.ones((n_levels, classes.period.size)),
+        settling_stress=settling_stress,
     )
 
 
@@ -122,7 +153,11 @@ class WaveResult(NamedTuple):
     gain : float64, (n_levels, n_classes, ny)
         Energy that one class wave spends on a metre of edge, weighted by water level. [J m-1]
     excess : float64, (nx, ny)
-        Seconds of waves times their excess over the critical stress. [s]
+        Seconds of waves times their excess over the critical stress, on the bare part of a cell. [s]
+    shaken : float64, (nx, ny)
+        The same on the part that shell or stems cover. [s]
+    hindered : float64, (nx, ny)
+        Seconds of waves times the share of settling mud that they keep from the bed. [s]
     edge_stress : float64, (ny,)
         Largest bed stress in the last cell before the edge. [Pa]
     reef_energy : float64, (2,)
@@ -130,16 +165,22 @@ class WaveResult(NamedTuple):
     share, factor, flux : float32, (n_classes, ny)
         Work space of a row: share of each class not yet lost by breaking and friction, what the
         lines let through [1], and flux [W m-1].
-    breaking, passing, stress, over : float32, (n_classes, ny)
-        Work space of a row: functions of depth, and excess over the critical stress.
+    breaking, passing, stress, between : float32, (n_classes, ny)
+        Work space of a row: functions of depth, the last then the bed stress [Pa]; places in tables.
+    seconds : float64, (2, n_classes)
+        Work space: duration of each class at a level, and that weighted by its season. [s]
+    sums : float32, (2, ny)
+        Work space of a row.
     rung, step : int32, (ny,)
         Work space of a row.
     planted : uint8, (nx,)
-        Work space: 1 where a row holds any grass.
+        Work space: 1 where a row holds any grass, 2 where shell only.
     """
 
     gain: Floats
     excess: Floats
+    shaken: Floats
+    hindered: Floats
     edge_stress: Floats
     reef_energy: Floats
     share: Singles
@@ -148,7 +189,9 @@ class WaveResult(NamedTuple):
     breaking: Singles
     passing: Singles
     stress: Singles
-    over: Singles
+    between: Singles
+    seconds: Floats
+    sums: Singles
     rung: Integers
     step: Integers
     planted: NDArray[np.uint8]
@@ -163,6 +206,8 @@ def wave_result(n_levels: int, n_classes: int, nx: int, ny: int) -> WaveResult:
     return WaveResult(
         gain=np.zeros((n_levels, n_classes, ny)),
         excess=np.zeros((nx, ny)),
+        shaken=np.zeros((nx, ny)),
+        hindered=np.zeros((nx, ny)),
         edge_stress=np.zeros(ny),
         reef_energy=np.zeros(2),
         share=row(),
@@ -171,7 +216,9 @@ def wave_result(n_levels: int, n_classes: int, nx: int, ny: int) -> WaveResult:
         breaking=row(),
         passing=row(),
         stress=row(),
-        over=row(),
+        between=row(),
+        seconds=np.zeros((2, n_classes)),
+        sums=np.zeros((2, ny), dtype=np.float32),
         rung=np.zeros(ny, dtype=np.int32),
         step=np.zeros(ny, dtype=np.int32),
         planted=np.zeros(nx, dtype=np.uint8),
@@ -248,24 +295,20 @@ def look_up_row(rung: Integers, table: Singles, values: Singles) -> None:
 
 
 @kernel
-def march_row(incoming: Floats, critical_stress: float, result: WaveResult) -> None:
+def march_row(incoming: Floats, result: WaveResult) -> None:
     """Carry the flux of all classes across one row of cells.
 
     Parameters
     ----------
     incoming : float64, (n_classes,)
         Flux on the seaward side. [W m-1]
-    critical_stress : float
-        Stress from which the bed moves. [Pa]
     result : WaveResult
-        Its rows: ``factor``, ``breaking``, ``passing`` and ``stress`` are read; ``share`` is
-        updated, ``flux`` and ``over`` are filled.
+        Its rows: ``factor``, ``breaking`` and ``passing`` are read; ``share`` is updated, ``stress``
+        becomes that of the waves, ``flux`` is filled.
     """
-    one, zero = np.float32(1.0), np.float32(0.0)
     tiny = np.float32(1e-30)  # keeps the ratio finite where nothing arrives
-    inverse = np.float32(1.0 / critical_stress)
     factor, share, flux = result.factor, result.share, result.flux
-    breaking, passing, stress, over = result.breaking, result.passing, result.stress, result.over
+    breaking, passing, stress = result.breaking, result.passing, result.stress
     for w in range(factor.shape[0]):
         coming = np.float32(incoming[w])
         for y in range(factor.shape[1]):
@@ -273,43 +316,7 @@ def march_row(incoming: Floats, critical_stress: float, result: WaveResult) -> N
             capped = here if here < breaking[w, y] else breaking[w, y]
             share[w, y] *= passing[w, y] * (capped / (here + tiny))
             flux[w, y] = capped
-            above = stress[w, y] * np.sqrt(capped) * inverse - one
-            over[w, y] = above if above > zero else zero
-
-
-@kernel
-def damp_over_grass(cover: Floats, row: int, stems: Singles, result: WaveResult) -> None:
-    """Wear down the waves that cross a row with grass, by its cover.
-
-    Parameters
-    ----------
-    cover : float64, (nx, ny)
-        Cover of the flat with grass. [1]
-    row : int
-        Row.
-    stems : float32, (n_classes, n_depths)
-        Of :class:`WaveTables`.
-    result : WaveResult
-        Its ``share`` is updated, by ``flux`` and ``rung``.
-    """
-    one = np.float32(1.0)
-    share, flux, rung = result.share, result.flux, result.rung
-    for w in range(share.shape[0]):
-        for y in range(share.shape[1]):
-            loss = np.float32(cover[row, y]) * stems[w, np.uint64(np.uint32(rung[y]))]
-            left = one / (one + loss * np.sqrt(flux[w, y]))
-            share[w, y] *= left * left
-
-
-@kernel
-def add_excess(
-    excess: Floats, row: int, over: Singles, counts: Floats, k: int, period: Floats
-) -> None:
-    """Add to a row the seconds of all classes times their excess over the critical stress."""
-    for w in range(over.shape[0]):
-        seconds = counts[k, w] * period[w]
-        for y in range(over.shape[1]):
-            excess[row, y] += seconds * over[w, y]
+            stress[w, y] *= np.sqrt(capped)
 
 
 @kernel
@@ -366,6 +373,8 @@ def solve_waves(
     nx = bed.shape[0]
     result.gain[:] = 0.0
     result.excess[:] = 0.0
+    result.shaken[:] = 0.0
+    result.hindered[:] = 0.0
     result.edge_stress[:] = 0.0
     result.reef_energy[:] = 0.0
     first_edge, last_edge = nx, 0
@@ -378,9 +387,13 @@ def solve_waves(
         for y in range(edge.size):
             if cover[row, y] > 0.0:
                 result.planted[row] = 1
+            elif tables.shell[row, y] > 0.0 and result.planted[row] == 0:
+                result.planted[row] = 2
     last_rung = tables.stress.shape[1] - 1
     for k in range(levels.size):
         result.share[:] = np.float32(1.0)
+        result.seconds[0] = counts[k] * tables.period
+        result.seconds[1] = result.seconds[0] * tables.season[k]
         for row in range(last_edge + 1):
             if levels[k] - bed[row].min() <= SHALLOWEST:
                 break
@@ -392,15 +405,14 @@ def solve_waves(
                 line = wall if outer else reef
                 stands = with_wall if outer else with_reef
                 if stands and row >= line.first_row:
-                    multiply_by_line(result.factor, line, k, row, result.step, result.over)
+                    multiply_by_line(result.factor, line, k, row, result.step, result.between)
             depth_rungs(bed, row, levels[k], last_rung, result.rung)
             look_up_row(result.rung, tables.breaking_flux, result.breaking)
             look_up_row(result.rung, tables.passing, result.passing)
             look_up_row(result.rung, tables.stress, result.stress)
-            march_row(tables.flux, critical_stress, result)
-            if result.planted[row]:
-                damp_over_grass(cover, row, tables.stems, result)
-            add_excess(result.excess, row, result.over, counts, k, tables.period)
+            march_row(tables.flux, result)
+            if result.planted[row] == 1:
+                damp_over_grass(cover, row, tables.stems, result.flux, result.rung, result.share)
             if row >= first_edge:
                 spend_at_edge(
                     k,
@@ -416,6 +428,33 @@ def solve_waves(
                     tables,
                     result,
                 )
+            stir_row(row, cover, tables, critical_stress, result)
+
+
+@kernel
+def stir_row(
+    row: int, cover: Floats, tables: WaveTables, critical_stress: float, result: WaveResult
+) -> None:
+    """Add what the waves of a row stir up and keep from settling, on mud and on shell or stems."""
+    for is_rough in (False, True):
+        if is_rough:
+            if result.planted[row] == 0:
+                break
+            roughen(tables.rough.of_root, tables.rough.of_square, result.stress)
+        sum_stirring(
+            result.stress,
+            result.seconds[0],
+            result.seconds[1],
+            critical_stress,
+            tables.settling_stress,
+            result.sums,
+        )
+        for y in range(cover.shape[1]):
+            covered = max(cover[row, y], tables.shell[row, y])
+            part = covered if is_rough else 1.0 - covered
+            stirred = result.shaken if is_rough else result.excess
+            stirred[row, y] += part * result.sums[0, y]
+            result.hindered[row, y] += part * result.sums[1, y]
 
 
 @kernel
@@ -464,5 +503,4 @@ def spend_at_edge(
                 level_decay * tables.height[w],
             )
             result.gain[k, w, y] = flux * tables.period[w] * weight
-            stress = result.stress[w, y] * math.sqrt(flux)
-            result.edge_stress[y] = max(result.edge_stress[y], stress)
+            result.edge_stress[y] = max(result.edge_stress[y], result.stress[w, y])

@@ -37,11 +37,17 @@ class EdgeStatistics:
         Coefficient of variation of the retreat between surveys. [1]
     extreme : float
         Retreat that one point in a hundred exceeds, over the mean. [1]
+    skewness : float
+        Skewness of the retreat between surveys. [1]
+    profile_spread : float
+        Standard deviation along the shore of the cells lost in each column. [cell]
     """
 
     length: float
     variation: float
     extreme: float
+    skewness: float
+    profile_spread: float
 
 
 def surveys_of_a_lattice(
@@ -172,4 +178,6 @@ def edge_statistics(maps: list[Map], warm_up: int = 4) -> EdgeStatistics:
         length=float(across + along) / maps[-1].shape[0],
         variation=float(moves.std() / moves.mean()),
         extreme=float(np.percentile(moves, 99) / moves.mean()),
+        skewness=float(((moves - moves.mean()) ** 3).mean() / moves.std() ** 3),
+        profile_spread=float(maps[-1].sum(axis=1).std()),
     )

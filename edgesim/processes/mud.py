@@ -98,6 +98,30 @@ def krone_deposition(
 
 
 @kernel
+def krone_share(hindered: float, wet: float) -> float:
+    """Share of settling mud that stays, mean over the time under water by Krone's law.
+
+    Parameters
+    ----------
+    hindered : float
+        Integral over that time of the stress over the critical one, at most 1. [s]
+    wet : float
+        Time under water. [s]
+
+    Returns
+    -------
+    float
+        Mean of ``max(1 - stress / critical, 0)``, in 0 to 1; 1 for a bed that waves never reach. [1]
+
+    Notes
+    -----
+    The mean of :func:`krone_deposition` over that of ``w C`` (from memory, as there). Waves that
+    meet at the same moment count one after the other.
+    """
+    return max(1.0 - hindered / max(wet, 1e-12), 0.0)
+
+
+@kernel
 def tidal_deposition(
     concentration: float,
     mean_flood_depth: float,
@@ -129,7 +153,7 @@ def tidal_deposition(
     -----
     The lesser of supply ``N e C h`` (N tides a year) and settling ``w C F`` over the time F under
     water (judgement, with e between 0.1 and 0.8). Self-limiting: depth and flooding shrink as the
-    bed rises. Resettled mud of a failing scarp is not in it.
+    bed rises. What waves keep from the bed is not in it (:func:`krone_share`).
     """
     supply = TIDES_PER_YEAR * trapping * concentration * mean_flood_depth
     settled = settling_velocity * concentration * inundated_fraction * SECONDS_PER_YEAR

@@ -60,6 +60,14 @@ class Mud(Section):
         mark=MEMORY,
         source="general mud literature",
     )
+    settling_stress: float = parameter(
+        "Stress of the waves from which no mud stays on the bed; below it the share that stays falls evenly.",
+        "stress",
+        spread=(0.05, 0.08, 0.15),
+        above=0.0,
+        mark=MEMORY,
+        source="critical stress of deposition, after Krone, 1962",
+    )
     fresh_density: float = parameter(
         "Dry mass in a volume of mud that has just settled.",
         "density",
@@ -123,10 +131,11 @@ class Mud(Section):
         mark=MEMORY,
         source="general mud literature",
     )
-    scarp_share_kept: float = parameter(
-        "Share of the mud eroded from the scarp that settles in front of it.",
+    scarp_share_suspended: float = parameter(
+        "Share of the soil eroded from the scarp that goes into the water over the flat as mud; roots, sand and "
+        "lumps are carried off.",
         "fraction",
-        spread=(0.05, 0.2, 0.5),
+        spread=(0.2, 0.5, 0.8),
         at_least=0.0,
         at_most=1.0,
         mark=JUDGEMENT,

@@ -33,8 +33,9 @@ def balanced(
     row: int = 6,
     mixing: float = 0.005,
     concentration: float = 0.035,
+    scarp: float = 0.0,
 ) -> Floats:
-    """Relative concentration over a flat whose edge lies at 10 m."""
+    """Relative concentration over a flat whose edge lies at 10 m, and loses some mud a column and year."""
     suspended = np.full((NX, NY), np.nan)
     balance_suspended(
         suspended,
@@ -42,12 +43,15 @@ def balanced(
         DX,
         DX,
         mixing * SECONDS * concentration,
+        1.0,
         10,
         np.array([row]),
         openness[None, :],
         deposit,
         stirred,
         depth,
+        np.full(NY, scarp),
+        1.0,
         box_room(NX, NY, DX, DX),
     )
     return suspended[:10]
@@ -65,6 +69,7 @@ def field(low: float, high: float) -> Any:
     arrays.arrays(np.float64, NY, elements=st.floats(0.0, 1.0)),
     st.floats(1e-4, 1.0),
     st.floats(1e-3, 0.5),
+    st.floats(0.0, 300.0),
 )
 def test_no_concentration_is_negative_and_the_boundary_brings_what_settles(
     deposit: Floats,
@@ -73,10 +78,11 @@ def test_no_concentration_is_negative_and_the_boundary_brings_what_settles(
     openness: Floats,
     mixing: float,
     concentration: float,
+    scarp: float,
 ) -> None:
-    found = balanced(deposit, stirred, depth, openness, 6, mixing, concentration)
+    found = balanced(deposit, stirred, depth, openness, 6, mixing, concentration, scarp)
     assert (found >= 0.0).all()
-    # What crosses the seaward side of the boxes equals what settles less what is stirred.
+    # What crosses the seaward side equals what settles less what is stirred and falls from the scarp.
     rows, n = int(BOX / DX), boxes_along(NY * DX)
     group = ((np.arange(NY) + 0.5) * n / NY).astype(int)
     width = NY * DX / n
@@ -86,7 +92,7 @@ def test_no_concentration_is_negative_and_the_boundary_brings_what_settles(
         unit = mixing * SECONDS * concentration * width / (rows * DX)
         into += unit * mean_depth * (1.0 - found[0, group == g][0])
         gross += unit * mean_depth
-    net = float((deposit[:10] * found - stirred[:10]).sum()) * DX * DX
+    net = float((deposit[:10] * found - stirred[:10]).sum()) * DX * DX - NY * scarp
     turnover = float((deposit[:10] * found + stirred[:10]).sum()) + abs(into)
     # The trace of exchange that keeps dry boxes solvable is 1e-9 m.
     trace = 1e-9 * mixing * SECONDS * concentration * np.abs(1.0 - found).sum()
@@ -119,6 +125,20 @@ def test_the_field_is_that_of_the_equation_of_mixing() -> None:
     x = 10.0 - (np.arange(0, 10, 2) + 1.0)
     exact = np.cosh(x / length) / np.cosh(11.0 / length)
     np.testing.assert_allclose(found[::2], exact, rtol=0.01)
+
+
+def test_scarp_mud_muddies_the_water_at_its_foot_and_leaves_by_mixing() -> None:
+    none, depth = np.zeros((NX, NY)), np.full((NX, NY), 0.8)
+    found = balanced(none, none, depth, np.ones(NY), row=-1, scarp=30.0)[:, 0]
+    # By hand: 30 kg a year and metre through faces 2 m apart that carry K C0 h / 2 m = .005 * 3.156e7
+    # * .035 * .8 / 2 = 2209 kg a unit: five faces from the channel to the last box.
+    assert found[9] - 1.0 == pytest.approx(5 * 30.0 / 2209.0, rel=1e-3)
+    assert found[0] - 1.0 == pytest.approx(30.0 / 2209.0, rel=1e-3)
+    # Where nothing is stirred it settles on its way out, and none of it comes back from the channel.
+    calm = balanced(np.full((NX, NY), 20.0), none, depth, np.ones(NY), -1)[:, 0]
+    fed = balanced(np.full((NX, NY), 20.0), none, depth, np.ones(NY), -1, scarp=30.0)[:, 0]
+    kept = 20.0 * float((fed - calm)[:10].sum())
+    assert 0.0 < kept < 30.0
 
 
 def test_mud_gets_through_gaps_and_starves_behind_a_closed_line() -> None:

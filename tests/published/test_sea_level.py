@@ -47,3 +47,20 @@ def test_refuses_numbers_that_are_not_finite(bad: float) -> None:
         rise(bad, 0.003, 0.0)
     with pytest.raises(InvalidParameterError, match="rise_2050"):
         rate_and_half_acceleration(bad, 1.0)
+
+
+@pytest.mark.golden
+@pytest.mark.parametrize(
+    ("by_2050", "by_2100"), [(0.19, 0.44), (0.20, 0.56), (0.22, 0.68), (0.23, 0.77)]
+)
+def test_global_projections_lie_on_curves_that_begin_at_the_observed_global_rate(
+    by_2050: float, by_2100: float
+) -> None:
+    # Medians of the sixth assessment of the climate panel for four pathways, above the mean of 1995
+    # to 2014 (from memory). Measured from that mean's middle, about 2005, the quadratic through
+    # both targets starts, by hand, with (.19 / 45 * 95 - .44 / 95 * 45) / 50 = 3.85 mm/yr, then 3.14,
+    # 2.85 and 2.42 mm/yr: about the 3.3 mm/yr observed at the Georgia Bight (read).
+    line, curve = np.array([[45.0, 45.0**2], [95.0, 95.0**2]]), np.array([by_2050, by_2100])
+    rate, half = np.linalg.solve(line, curve)
+    assert rise([45.0, 95.0], rate, half) == pytest.approx(curve, abs=1e-12)
+    assert 0.7 < rate / 0.0033 < 1.2
