@@ -13,6 +13,7 @@ from edgesim.constants import DAYS_PER_YEAR, GRAVITY
 from edgesim.model.edge import EdgeSettings
 from edgesim.model.grid import Grid, Line
 from edgesim.model.ground import Grass
+from edgesim.model.hold import hole_depth, post_strengths, scour_held
 from edgesim.model.line_field import NOTHING, LineMaterial
 from edgesim.model.lives import NEVER, borer_pressure, post_lives, tie_lives
 from edgesim.model.prices import day_prices, mends_reef
