@@ -98,12 +98,21 @@ def draw_heights() -> None:
     plt.close(figure)
 
 
-def draw_field(axis: Any, field: Any, grid: Grid, line: Line) -> Any:
-    """Heights of waves in one panel, with walls and edge."""
+def draw_field(
+    axis: Any, field: Any, grid: Grid, line: Line, limits: tuple[float, float] = (0.0, 0.16)
+) -> Any:
+    """Heights of waves, or their energy, in one panel, with walls and edge."""
     reach = slice(0, int(grid.edge.max() / grid.dx) + 4)
     x = grid.cross_shore[reach] - float(grid.edge.mean())
+    low, high = limits
     mesh = axis.pcolormesh(
-        grid.alongshore, x, field[reach], cmap="viridis", vmin=0.0, vmax=0.16, shading="nearest"
+        grid.alongshore,
+        x[: len(field)],
+        field[reach],
+        cmap="viridis",
+        vmin=low,
+        vmax=high,
+        shading="nearest",
     )
     for start, end in line.segments:
         for color, width in (("white", 4.0), ("black", 2.0)):
@@ -127,10 +136,13 @@ WAYS = {
     "All boats go to the right": 1.0,
 }
 
+HIGHEST_WAKES = 2
+"""Class of the highest wakes: of cruisers most, which come obliquely."""
+
 
 def draw_one_way() -> None:
-    """Height of the middle class of wakes behind walls when boats go both ways, and one way."""
-    figure, axes = plt.subplots(2, 1, figsize=(8.0, 4.4), sharex=True, constrained_layout=True)
+    """Energy of the highest class of wakes behind walls when boats go both ways, and one way."""
+    figure, axes = plt.subplots(2, 1, figsize=(8.0, 4.6), sharex=True, constrained_layout=True)
     for axis, (name, share) in zip(axes, WAYS.items(), strict=True):
         one_way = {"traffic.onward_share": share, "traffic.passages": "expected"}
         scenario_file = load_scenario(ROOT / "configs" / "demo.toml").overridden(FIXED | one_way)
@@ -141,12 +153,26 @@ def draw_one_way() -> None:
         raise_lines(member, 0)
         grid, line = make_grid(forcing.scenario), wall_line(forcing.scenario)
         assert line is not None
-        levels = levels_of(member, 0)
-        k = int(np.argmin(abs(levels - 0.30)))
-        mesh = draw_field(axis, height_field(member, k, 1, float(levels[k])), grid, line)
-        axis.set_title(f"{name}; water {levels[k]:+.2f} m", fontsize=9, loc="left")
-    axes[-1].set_xlabel("alongshore, m (waves come from below)")
-    figure.colorbar(mesh, ax=axes, label="height of the highest wave, m", shrink=0.9, aspect=30)
+        k = int(np.argmin(abs(levels_of(member, 0) - 0.30)))
+        energy = np.ones((int(grid.edge.max() / grid.dx), grid.alongshore.size))
+        for row in range(member.walls.field.first_row, energy.shape[0]):
+            energy[row] = passed_by_line(member.walls.field, k, row)[HIGHEST_WAKES]
+        mesh = draw_field(axis, energy, grid, line, (0.5, 1.2))
+        angle = np.arcsin(
+            common.classes.alongshore_wavenumber[HIGHEST_WAKES]
+            / member.tables.wavenumber[HIGHEST_WAKES, round(1.0 / DEPTH_STEP)]
+        )
+        for way in (1.0,) if share == 1.0 else (1.0, -1.0):
+            length = 3.0
+            axis.annotate(
+                "",
+                xy=(8.0 + way * length * np.sin(angle), -12.5 + length * np.cos(angle)),
+                xytext=(8.0, -12.5),
+                arrowprops={"arrowstyle": "->", "color": "black", "lw": 1.2},
+            )
+        axis.set_title(name, fontsize=9, loc="left")
+    axes[-1].set_xlabel("alongshore, m (arrows: the way that the wakes run)")
+    figure.colorbar(mesh, ax=axes, label="energy over that in the open", shrink=0.9, aspect=30)
     figure.savefig(IMAGES / "waves_one_way.png", dpi=110)
     plt.close(figure)
 

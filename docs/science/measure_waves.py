@@ -1,7 +1,7 @@
 """Measure what ``docs/science/waves.md`` states about the waves, and print it as tables.
 
 Run ``python docs/science/measure_waves.py`` from the folder of the project (some minutes); names of
-tables after it run only those: ``heights block lines convergence formulas ranges``.
+tables after it run only those: ``heights block lines convergence formulas ranges directions``.
 """
 
 from __future__ import annotations
@@ -228,6 +228,53 @@ def convergence() -> None:
         sys.stdout.flush()
 
 
+def directions() -> None:
+    """What the way that boats go changes along the edge behind the walls as built."""
+    print("\n## Directions of travel")
+    table(
+        "boats",
+        "wakes at the open edge, W/m",
+        "share of them from onward boats",
+        "through the walls",
+        "largest gain and loss of a place against both ways alike",
+    )
+    even: Any = None
+    for name, changes in {
+        "half each way": {},
+        "all onward (to the right)": {"traffic.onward_share": 1.0},
+        "all back (to the left)": {"traffic.onward_share": 0.0},
+        "three in four onward": {"traffic.onward_share": 0.75},
+        "half each way, lanes 60 ft apart": {"traffic.lanes_apart": 18.288},
+    }.items():
+        scenario_file = load_scenario(DEMO).overridden(FIXED | changes | {"traffic.level": 1.0})
+        common = prepare(scenario_file)
+        forcing = member_forcing(scenario_file, common, 0)
+        is_wake = common.classes.source == 0
+        power: list[Any] = []
+        for option in (OPEN, WALLS):
+            member = set_up(forcing, common, option)
+            flood_lines(member, 0)
+            raise_lines(member, 0)
+            counts = member.weather.tally.sum(axis=0)
+            solve(member, 0, counts)
+            spent = (member.work.waves.gain * counts[:, :, None]).sum(axis=0)
+            power.append(spent[is_wake] / 365.25 / 86400.0)
+        by_class = power[0].mean(axis=1)
+        onward = float(forcing.onward[is_wake] @ by_class / by_class.sum())
+        behind = power[1].sum(axis=0) / power[0].sum(axis=0)
+        even = behind if even is None else even
+        along = (np.arange(behind.size) + 0.5) / behind.size
+        middle = (along > 0.25) & (along < 0.75)
+        change = (behind / even - 1.0)[middle]
+        row(
+            name,
+            f"{by_class.sum():.4f}",
+            f"{onward:.0%}",
+            f"{behind[middle].mean():.3f}",
+            f"{100 * change.max():+.0f} %, {100 * change.min():+.0f} %",
+        )
+
+
 def formulas() -> None:
     """Power at the edge by formula of waves."""
     print("\n## Rival formulas")
@@ -317,7 +364,7 @@ def reef_over(porosity: float, size: float, water: float) -> float:
         return dense
     above = transmission.flux_share_above(k, depth, water)
     k_over = float(wavenumber(period, water))
-    light = porous_block.crest_transmission(height, w, k_over, water, 1.4, size / 12.0)
+    light = max(dense, porous_block.crest_transmission(height, w, k_over, water, 1.4, size / 12.0))
     return math.sqrt(above * light**2 + (1.0 - above) * dense**2)
 
 
@@ -350,7 +397,7 @@ def low_crested() -> None:
 
 
 TABLES = {
-    "heights": heights, "block": block, "low_crested": low_crested, "lines": lines, "ranges": ranges, "formulas": formulas,
+    "heights": heights, "block": block, "low_crested": low_crested, "lines": lines, "ranges": ranges, "directions": directions, "formulas": formulas,
     "convergence": convergence,
 }  # fmt: skip
 

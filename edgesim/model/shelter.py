@@ -100,7 +100,8 @@ def shelter(grid: Grid, line: Line, classes: WaveClasses, levels: Floats) -> She
     table = np.ones((*shape, grid.alongshore.size), dtype=np.float32)
     lean = np.zeros_like(table)
     for w in range(classes.period.size):
-        centre = np.log(wavenumber(np.full(levels.size, classes.period[w]), depths))
+        number = wavenumber(np.full(levels.size, classes.period[w]), depths)
+        centre = np.log(number)
         # In deep water the wavenumber goes with the square of the period.
         spread = 2.0 * PERIOD_SPREAD
         # Waves shorter than four points of the barrier problem are given that length.
@@ -112,9 +113,11 @@ def shelter(grid: Grid, line: Line, classes: WaveClasses, levels: Floats) -> She
         # The systems are small: threads of the linear algebra would only wait for each other.
         with threadpool_limits(limits=1, user_api="blas"):
             numbers = np.exp(ladder)
-            # Refraction keeps the alongshore wavenumber.
-            alongshore = classes.alongshore_wavenumber[w]
-            angles = np.arcsin(np.minimum(alongshore / numbers, STEEPEST_SINE))
+            # Refraction keeps the alongshore wavenumber from level to level; waves of the band that
+            # are longer or shorter than the class at any level come at the angle of its nearest.
+            of_class = np.clip(numbers, number.min(), number.max())
+            sines = classes.alongshore_wavenumber[w] / of_class
+            angles = np.arcsin(np.minimum(sines, STEEPEST_SINE))
             onward, back = _intensities(grid, line, numbers, angles, distances)
         for k in range(levels.size):
             weight = np.exp(-0.5 * ((ladder - centre[k]) / spread) ** 2)

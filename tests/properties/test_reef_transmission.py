@@ -1,4 +1,4 @@
-"""What must hold for any reef of shell, from dry to drowned, as the model meets it."""
+"""What must hold for any line, from dry to drowned, as the model meets it: reefs of shell, walls of branches."""
 
 from __future__ import annotations
 
@@ -46,18 +46,84 @@ def material(thickness: float, porosity: float, size: float) -> LineMaterial:
     )
 
 
-def passed(
-    height: float, period: float, crest: int, over: NDArray[np.int64], reef: LineMaterial
+def wall(thickness: float, solid: float, diameter: float, open_share: float) -> LineMaterial:
+    """Branches between two rows of posts, as `edgesim.model.settings.wall_material` makes them."""
+    return LineMaterial(
+        is_block=False,
+        thickness=thickness,
+        porosity=1.0 - solid,
+        linear=0.0,
+        quadratic=transmission.stem_resistance(solid, diameter, 1.5),
+        swing=0.0,
+        posts=transmission.post_row_resistance(open_share),
+        roughness=0.0,
+    )
+
+
+def all_heights(
+    height: float, period: float, crest: int, over: NDArray[np.int64], line: LineMaterial
 ) -> Floats:
-    """Transmission of a reef for several waters over its crest, in steps of the depth tables."""
+    """Transmission by water over the crest, in steps of the depth tables, and height of the line.
+
+    (n_waters, CONDITIONS): heights from none to twice that at build.
+    """
     last = crest + max(int(over.max()), 0) + 2
     rungs = np.maximum(np.arange(last) * STEP, 0.5 * STEP)
     found = np.empty((over.size, 1, CONDITIONS), dtype=np.float32)
     fill_transmissions(
         np.full((over.size, 1), height), np.array([period]), wavenumber(period, rungs)[None], STEP,
-        STEP * (crest + over), 0.0, 0.0, STEP * crest, reef, found,
+        STEP * (crest + over), 0.0, 0.0, STEP * crest, line, found,
     )  # fmt: skip
-    return found[:, 0, AS_BUILT].astype(np.float64)
+    return found[:, 0].astype(np.float64)
+
+
+def passed(
+    height: float, period: float, crest: int, over: NDArray[np.int64], line: LineMaterial
+) -> Floats:
+    """Transmission of a line as built for several waters over its crest."""
+    return all_heights(height, period, crest, over, line)[:, AS_BUILT]
+
+
+@given(heights, periods, st.integers(1, 25), overs, thicknesses, porosities, sizes)
+def test_the_more_a_reef_has_grown_the_less_it_passes(
+    height: float,
+    period: float,
+    crest: int,
+    over: int,
+    thickness: float,
+    porosity: float,
+    size: float,
+) -> None:
+    # Crests in steps of 16 rungs, so that all heights of the ladder stand on the depth tables.
+    water = np.array([0, over, 16 * crest])
+    Kt = all_heights(height, period, 16 * crest, water, material(thickness, porosity, size))
+    assert (np.diff(Kt, axis=1) <= 1e-6).all()
+
+
+@given(
+    heights,
+    periods,
+    crests,
+    st.floats(0.1, 2.0),
+    st.floats(0.02, 0.6),
+    st.floats(0.005, 0.08),
+    st.floats(0.1, 0.95),
+)
+def test_walls_pass_less_with_more_fill_and_more_as_water_rises_over_them(
+    height: float,
+    period: float,
+    crest: int,
+    thickness: float,
+    solid: float,
+    diameter: float,
+    open_share: float,
+) -> None:
+    """The water above the fill meets the posts alone. Slack as in the test of reefs below."""
+    over = np.arange(0, 200, 5)
+    Kt = all_heights(height, period, crest, over, wall(thickness, solid, diameter, open_share))
+    assert (np.diff(Kt, axis=1) <= 1e-6).all()
+    as_built = Kt[:, AS_BUILT]
+    assert (as_built - np.maximum.accumulate(as_built) >= -3e-4).all()
 
 
 @given(heights, periods, crests, thicknesses, porosities, sizes)

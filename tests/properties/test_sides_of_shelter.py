@@ -19,7 +19,7 @@ from edgesim.forcing.waves import WAKE, WaveClasses, deep_water_flux
 from edgesim.model.common import member_forcing, prepare
 from edgesim.model.forecast import set_up
 from edgesim.model.grid import Grid, Line
-from edgesim.model.shelter import STEEPEST_SINE, TRANSMISSIONS, Shelter, shelter
+from edgesim.model.shelter import TRANSMISSIONS, Shelter, shelter
 from edgesim.model.step import flood_lines, raise_lines, solve
 from edgesim.processes.diffraction import gap_superposition, mean_intensity, side_intensities
 from edgesim.processes.linear_waves import wavenumber
@@ -114,15 +114,14 @@ def behind_one_gap(distance: float, along: Floats) -> Floats:
     """Relative energy behind a single gap of 6 m of waves that run onward, from its two tips.
 
     The band of the class as `edgesim.model.shelter` states it: a spread of 0.3 in the logarithm of
-    the wavenumber, cut at 1.75 of it; refraction keeps the alongshore wavenumber.
+    the wavenumber, cut at 1.75 of it, all at one angle.
     """
     centre = float(wavenumber(2.0, DEPTH))
     offsets = np.linspace(-1.75, 1.75, 12)
     energy = np.zeros(along.size)
     for offset in offsets:
         k = centre * np.exp(0.3 * offset)
-        angle = np.arcsin(min(centre * np.sin(GENTLE) / k, STEEPEST_SINE))
-        field = gap_superposition(np.full(along.size, distance), along, 6.0, k, float(angle))
+        field = gap_superposition(np.full(along.size, distance), along, 6.0, k, float(GENTLE))
         energy += np.exp(-0.5 * offset**2) * abs(field) ** 2
     return energy / np.exp(-0.5 * offsets**2).sum()
 

@@ -93,10 +93,11 @@ def exact(site: Site, transmission_of_part: Floats, distances: Floats) -> Floats
     offsets = np.linspace(-1.75, 1.75, 12)
     band = np.exp(centre + 0.30 * offsets)
     weights = np.exp(-0.5 * offsets**2)
-    # Refraction has kept the alongshore wavenumber, up to the steepest angle of approach.
-    sines = np.minimum(site.classes.alongshore_wavenumber[0] / band, STEEPEST_SINE)
+    # At one level all waves of the band come at the angle of their class.
+    sine = site.classes.alongshore_wavenumber[0] / np.exp(centre)
+    angle = float(np.arcsin(min(sine, STEEPEST_SINE)))
     field = np.zeros((distances.size, fine.size))
-    for number, weight, angle in zip(band, weights / weights.sum(), np.arcsin(sines), strict=True):
+    for number, weight in zip(band, weights / weights.sum(), strict=True):
         both = mean_intensity(resistance, spacing, [number], [1.0], [-angle, angle], distances)
         field += weight * both
     return np.asarray(field[:, pad : pad + n].reshape(distances.size, -1, 4).mean(axis=2))
@@ -196,7 +197,7 @@ UNEVEN: dict[str, tuple[list[Floats], float, float, float]] = {
     "one bay open": (
         [np.where(np.arange(BAYS) == bay, 1.0, 0.4) for bay in (3, 8, 12, 20, 31)],
         0.03,
-        0.20,
+        0.24,
         0.005,
     ),
     "one wall gone": (
