@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-from half_days import halve_the_day
 
 from edgesim.model.common import member_forcing, prepare
 from edgesim.model.forecast import calibrate, run_option
 from edgesim.scenario import ScenarioFile
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+from half_days import halve_the_day
 
 Make = Callable[..., ScenarioFile]
 Tell = Callable[[str], None]
