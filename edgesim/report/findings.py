@@ -290,8 +290,17 @@ def oyster_words(dataset: xr.Dataset, option: str) -> str:
     return (
         f"With {option}, in year {year} live oysters of all sizes on the reef number "
         f"{banded(at_end(dataset, 'oyster_density', option), DENSITY)}. Since building, its crest "
-        f"has {directed(100.0 * crest, SMALL_LENGTH, 'risen', 'sunk')}."
+        f"has {directed(100.0 * crest, SMALL_LENGTH, 'risen', 'sunk')}.{_mending_words(dataset, option)}"
     )
+
+
+def _mending_words(dataset: xr.Dataset, option: str) -> str:
+    """How many reef units crews mend; "" where none is."""
+    books = dataset["ledger"].sel(option=option, ledger_entry="units_mended")
+    mended = np.asarray(books.values[:, -1])
+    if not mended.any():
+        return ""
+    return f" Crews mend spilled units {banded(mended, TIMES)}."
 
 
 def mud_words(dataset: xr.Dataset, option: str) -> str:

@@ -168,6 +168,14 @@ def test_a_trigger_that_new_works_do_not_meet_is_told(synthetic_dataset: xr.Data
     assert "change the threshold" in told
 
 
+def test_mended_units_are_told_where_there_are_any(synthetic_dataset: xr.Dataset):
+    assert "mend" not in findings.oyster_words(synthetic_dataset, BOTH)
+    data = synthetic_dataset.copy(deep=True)
+    data["ledger"].loc[{"option": BOTH, "ledger_entry": "units_mended"}] = 12.0
+    told = findings.oyster_words(data, BOTH)
+    assert "Crews mend spilled units 12 times, the same in nine tenths of the futures." in told
+
+
 def test_a_horizon_beyond_the_evidence_is_said(synthetic_dataset: xr.Dataset):
     assert "beyond the evidence" in findings.horizon_words(synthetic_dataset)
     short = synthetic_dataset.isel(time=slice(0, 21))
