@@ -143,10 +143,16 @@ class ReefSettings(NamedTuple):
     place: NDArray[np.int64]
 
 
+@kernel
+def foot_level(settings: ReefSettings, year: float) -> float:
+    """Level of the foot of the units, sunk into the mud by their weight. [m]."""
+    sunk = subsidence(year, settings.settlement, settings.settlement_time)
+    return float(settings.base - sunk)
+
+
 def crests(state: State, settings: ReefSettings, year: float) -> Floats:
     """Crest elevation of every unit. [m]."""
-    sunk = subsidence(year, settings.settlement, settings.settlement_time)
-    return np.asarray(settings.base - sunk + settings.built_height * state.unit_height)
+    return np.asarray(foot_level(settings, year) + settings.built_height * state.unit_height)
 
 
 # What is called for every unit takes the numbers that it reads: handing over the state costs more
@@ -217,7 +223,7 @@ def grow_oysters(
     arriving = arriving_recruits(settings, day, month, cohort) * settings.substrate * waves
     fresh = settings.fresh_deaths[min(day, settings.fresh_deaths.size - 1)]
     summer = 1.0 if month in SUMMER else 0.0
-    foot = settings.base - subsidence(year, settings.settlement, settings.settlement_time)
+    foot = foot_level(settings, year)
     for unit in range(state.unit_height.size):
         top = foot + settings.built_height * state.unit_height[unit]
         exposure = look_up(dry_share, TABLE_LOW, TABLE_STEP, top - mean_sea_level)
@@ -353,7 +359,7 @@ def age_reef(
     loose_off = -np.expm1(-washing * dt)
     heap_off = -np.expm1(-HEAP_SURFACE * washing * dt)
     volume_of_height = settings.built_height * settings.area
-    foot = settings.base - subsidence(year, settings.settlement, settings.settlement_time)
+    foot = foot_level(settings, year)
     if settings.is_mended and state.visit[2] == day:
         mend_units(state, settings, day)
     for unit in range(state.unit_height.size):

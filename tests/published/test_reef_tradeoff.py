@@ -67,12 +67,13 @@ def test_the_height_is_that_of_the_energy(small_scenario: Make) -> None:
     forcing = member_forcing(small_scenario({"run.years": 1}), common, 0)
     member = set_up(forcing, common, Option(name="reef", reef=True))
     found = heights_at_reef(member)
-    # Where it does not break a wave has the height of its class, shoaled.
+    # Where it does not break a wave has the height of its class, shoaled; heights are read off a table
+    # of 5 mm steps of depth.
     deep = found[-1] < 0.5 * (levels_of(member, 0)[-1] - member.reef.base)
     depth = levels_of(member, 0)[-1] - member.reef.base
     shoaled = member.tables.height * shoaling_coefficient(member.tables.period, depth)
     assert deep.any()
-    assert found[-1][deep] == pytest.approx(shoaled[deep], rel=1e-9)
+    assert found[-1][deep] == pytest.approx(shoaled[deep], rel=1e-6)
 
 
 @pytest.mark.published

@@ -10,7 +10,7 @@ import pytest
 
 from edgesim.constants import DAYS_PER_YEAR
 from edgesim.forcing.water_levels import TABLE_SIZE
-from edgesim.model.reef import ReefSettings, age_reef, crest, crests, grow_oysters
+from edgesim.model.reef import ReefSettings, age_reef, crests, grow_oysters
 from edgesim.model.state import ENTRY
 from edgesim.model.step import Member
 from edgesim.model.walls import CALENDAR, VISIT, age_walls, plan_visit
@@ -163,7 +163,6 @@ def test_a_unit_sinks_by_its_weight(member: Member) -> None:
     settings = member.reef_settings._replace(settlement=0.2, settlement_time=0.8, base=-0.5)
     member.state.unit_height[:] = 1.5
     expected = -0.5 - 0.2 * (1.0 - np.exp(-1.0 / 0.8)) + 1.5 * settings.built_height
-    assert crest(member.state, settings, 0, 1.0) == pytest.approx(expected, rel=1e-12)
     assert crests(member.state, settings, 1.0) == pytest.approx(expected, rel=1e-12)
 
 
