@@ -12,8 +12,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import DTypeLike, NDArray
 
+from edgesim.model.ground import SHALLOWEST
 from edgesim.model.line_field import LineField
-from edgesim.model.wave_field import DEPTH_STEP, SHALLOWEST, WaveTables
+from edgesim.model.wave_tables import DEPTH_STEP, WaveTables
 
 Array = NDArray[np.floating]
 

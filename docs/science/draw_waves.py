@@ -20,8 +20,9 @@ from edgesim.constants import GRAVITY, WATER_DENSITY
 from edgesim.model.common import member_forcing, prepare
 from edgesim.model.forecast import set_up
 from edgesim.model.grid import Grid, Line, make_grid, wall_line
+from edgesim.model.ground import SHALLOWEST
 from edgesim.model.step import Member, flood_lines, levels_of, raise_lines
-from edgesim.model.wave_field import DEPTH_STEP, SHALLOWEST
+from edgesim.model.wave_tables import DEPTH_STEP
 from edgesim.processes.diffraction import barrier_jump, field_behind
 from edgesim.processes.linear_waves import group_velocity, wavenumber
 from edgesim.scenario import load_scenario

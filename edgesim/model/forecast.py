@@ -38,7 +38,8 @@ from edgesim.model.shelter import Shelter
 from edgesim.model.state import ENTRY, State
 from edgesim.model.step import Defence, Member, Work, run_until, solve
 from edgesim.model.walls import BUILD, COST, KIND, LOG_COLUMNS, WallSettings
-from edgesim.model.wave_field import wave_result, wave_tables
+from edgesim.model.wave_field import wave_result
+from edgesim.model.wave_tables import wave_tables
 from edgesim.names import BUDGETS, LEDGER_ENTRIES
 from edgesim.scenario import Scenario
 from edgesim.scenario.design import Option

@@ -40,7 +40,8 @@ from edgesim.model.reef import ReefSettings, crests
 from edgesim.model.state import State
 from edgesim.model.walls import WallSettings, fill_heights, share_lost
 from edgesim.model.washing import washing_rate
-from edgesim.model.wave_field import DEPTH_STEP, WaveResult, WaveTables, solve_waves
+from edgesim.model.wave_field import WaveResult, solve_waves
+from edgesim.model.wave_tables import DEPTH_STEP, WaveTables
 
 Floats = NDArray[np.float64]
 

@@ -26,7 +26,7 @@ from edgesim.model.grid import Line, reef_line, wall_line
 from edgesim.model.line_field import CONDITIONS, HIGHEST_CONDITION, fill_transmissions
 from edgesim.model.settings import reef_material, wall_material
 from edgesim.model.step import PACKET_HEIGHT, SEA_HEIGHT
-from edgesim.model.wave_field import DEPTH_STEP
+from edgesim.model.wave_tables import DEPTH_STEP
 from edgesim.outcomes.embedded import INPUTS, inputs_text
 from edgesim.outcomes.summary import QUANTILES
 from edgesim.processes.linear_waves import breaking_height, wavenumber

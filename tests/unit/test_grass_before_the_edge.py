@@ -10,8 +10,10 @@ import pytest
 from numpy.typing import NDArray
 
 from edgesim.constants import GRAVITY, WATER_DENSITY
+from edgesim.model.ground import SHALLOWEST
 from edgesim.model.step import Member, levels_of
-from edgesim.model.wave_field import DEPTH_STEP, SHALLOWEST, solve_waves
+from edgesim.model.wave_field import solve_waves
+from edgesim.model.wave_tables import DEPTH_STEP
 from edgesim.processes.linear_waves import group_velocity, wavenumber
 from edgesim.processes.plants import damping_coefficient, height_ratio
 

@@ -15,6 +15,7 @@ import pytest
 from scipy.optimize import brentq
 
 from edgesim.constants import GRAVITY, WATER_DENSITY, WATER_VISCOSITY
+from edgesim.model.ground import SHALLOWEST
 from edgesim.model.line_field import CONDITIONS, HIGHEST_CONDITION, LineField
 from edgesim.model.shelter import TRANSMISSIONS
 from edgesim.model.step import (
@@ -28,7 +29,7 @@ from edgesim.model.step import (
     solve,
 )
 from edgesim.model.walls import fill_heights
-from edgesim.model.wave_field import DEPTH_STEP, SHALLOWEST
+from edgesim.model.wave_tables import DEPTH_STEP
 
 Floats = np.ndarray
 Build = Callable[..., Member]
