@@ -24,6 +24,8 @@ class Found(NamedTuple):
 
     gain: Array
     excess: Array
+    shaken: Array
+    hindered: Array
     edge_stress: Array
     reef_energy: Array
 
@@ -60,6 +62,12 @@ def level_weight(
     return np.asarray((rising + decay * (above[0] - above[1])) / width)
 
 
+def on_rough_bed(stress: Array, tables: WaveTables) -> Array:
+    """Stress on shell and among stems where that on mud is known, (n_classes, ny)."""
+    root, square = (table[:, None] for table in tables.rough)
+    return np.asarray(np.maximum(np.minimum(root * stress**1.5, square * stress**2), stress))
+
+
 def march(
     bed: Array,
     platform: Array,
@@ -88,7 +96,10 @@ def march(
     ground = bed.astype(kind)
     tiny = np.asarray(1e-30, dtype=kind)  # keeps a ratio finite where nothing arrives
     found = Found(
-        np.zeros((levels.size, n_classes, ny)), np.zeros((nx, ny)), np.zeros(ny), np.zeros(2)
+        np.zeros((levels.size, n_classes, ny)),
+        *np.zeros((3, nx, ny)),
+        np.zeros(ny),
+        np.zeros(2),
     )
     edge_row = np.minimum((edge / dx + 0.5).astype(np.int64), nx - 1) - 1
     breaking_flux, passing, stress = (
@@ -120,8 +131,15 @@ def march(
             bent = (cover[row] * tables.stems[:, rung]).astype(kind)
             share /= (1.0 + bent * np.sqrt(flux)) ** 2
             tau = stress[:, rung] * np.sqrt(flux)
-            over = np.maximum(tau / critical_stress - 1.0, 0.0)
-            found.excess[row] += seconds @ over
+            settling_seconds = seconds * tables.season[k]
+            covered = np.maximum(cover[row], tables.shell[row])
+            for stress_here, part, lifted in (
+                (tau, 1.0 - covered, found.excess),
+                (on_rough_bed(tau, tables), covered, found.shaken),
+            ):
+                lifted[row] += part * (seconds @ np.maximum(stress_here / critical_stress - 1, 0))
+                held = np.minimum(stress_here / tables.settling_stress, 1.0)
+                found.hindered[row] += part * (settling_seconds @ held)
             here_ends = edge_row == row
             if here_ends.any():
                 inland = min(row + 1, nx - 1)
