@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from edgesim.scenario.distributions import Choice, Lognormal
-from edgesim.scenario.parameters import JUDGEMENT, MEMORY, Section, parameter
+from edgesim.scenario.parameters import JUDGEMENT, MEMORY, READ, Section, parameter
 
 
 class BoatClass(Section):
@@ -187,6 +187,7 @@ class Traffic(Section):
         "right and, keeping to the right of the channel, pass nearer.",
         "text",
         "back",
+        mark=READ,
         source="International Regulations for Preventing Collisions at Sea, 1972, rule 9 (a)",
     )
     day_start_hour: float = parameter(
