@@ -7,16 +7,19 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from edgesim.constants import SECONDS_PER_YEAR
-from edgesim.forcing.water_levels import TABLE_LOW, TABLE_STEP, look_up
-from edgesim.model.edge import LOWEST_SCARP
+from edgesim.constants import DAYS_PER_YEAR, SECONDS_PER_YEAR
+from edgesim.model.edge import LOWEST_SCARP, EdgeSettings
 from edgesim.model.grid import make_grid
-from edgesim.model.mud import LEAST_CONCENTRATION, balance_suspended, seasonal_concentration
+from edgesim.model.mud import exchange_mud, seasonal_concentration
+from edgesim.model.state import State
 from edgesim.model.step import Member
-from edgesim.processes.mud import krone_share, tidal_deposition
 from edgesim.scenario import Scenario
 
 Floats = NDArray[np.float64]
+
+
+MEAN_PHASE = 0.08 + 0.25
+"""Time of the year at which the water holds its yearly mean of mud. [year]"""
 
 
 class NaturalFlat(NamedTuple):
@@ -34,8 +37,9 @@ def season_of_classes(tally: Floats, year_phase: Floats, member: Member) -> Floa
     Summer brings boats and muddy water alike: what waves keep from settling counts by the mud in
     the water.
     """
-    settings = member.edge_settings
-    season = np.array([seasonal_concentration(settings, float(phase)) for phase in year_phase])
+    # The formula itself: calling it compiled costs more than its work.
+    formula = getattr(seasonal_concentration, "py_func", seasonal_concentration)
+    season = np.array([formula(member.edge_settings, phase) for phase in year_phase.tolist()])
     mean = season.mean()
     if mean <= 0.0:
         return np.ones(tally.shape[1:])
@@ -77,44 +81,35 @@ def natural_flat(
     share = scenario.mud.current_share
     # Cells that waves never stir are stirred by currents alone, whatever their strength.
     currents = np.where(stirring > 0.0, stirring * share / max(1.0 - share, 1e-6), 1.0)
-    season = 0.5 * (settings.winter_factor + settings.summer_factor)
-    mean = settings.concentration * season
-    reference = max(mean, LEAST_CONCENTRATION)
     sea_level = float(member.weather.mean_sea_level[0])
-    ladder, place = np.unique(grid.bed - sea_level, return_inverse=True)
-    rungs = []
-    for level in ladder.tolist():
-        wet = 1.0 - look_up(member.weather.dry_share, TABLE_LOW, TABLE_STEP, level)
-        flood = look_up(member.weather.flood_depth, TABLE_LOW, TABLE_STEP, level)
-        calm = tidal_deposition(
-            reference, flood, settings.trapping, settings.settling_velocity, wet
-        )
-        rungs.append((wet, flood * wet, calm))
-    wet_share, depth, calm_water = np.array(rungs)[place.reshape(grid.bed.shape)].transpose(2, 0, 1)
-    settled = calm_water * np.vectorize(krone_share)(hindered, wet_share)
-    water = np.ones_like(grid.bed)
-    height = np.maximum(
-        (grid.platform - grid.bed)[last_flat, np.arange(grid.edge.size)], LOWEST_SCARP
-    )
-    falling = rate * height * grid.dy * settings.soil_density * settings.scarp_share
     nothing = np.zeros_like(grid.bed)
+
+    def in_a_mean_year(numbers: EdgeSettings) -> State:
+        """What a year of mean water does to a copy of the flat that stirs up nothing."""
+        state = State(*(field.copy() for field in member.state))
+        height = (grid.platform - grid.bed)[last_flat, np.arange(grid.edge.size)]
+        volume = rate * np.maximum(height, LOWEST_SCARP) * grid.dy
+        state.scarp_mud[:] = volume * numbers.soil_density * numbers.scarp_share
+        exchange_mud(
+            state,
+            numbers._replace(natural_deposition=nothing),
+            nothing,
+            nothing,
+            hindered * SECONDS_PER_YEAR,
+            DAYS_PER_YEAR,
+            MEAN_PHASE,
+            sea_level,
+            member.weather.dry_share,
+            member.weather.flood_depth,
+            np.full(2, -1, dtype=np.int64),
+            np.ones((2, grid.edge.size)),
+            member.work.fluxes,
+            member.work.boxes,
+        )
+        return state
+
+    in_a_mean_year(settings)
+    settled = before_edge(member.work.fluxes[0])
     # In balance as much is stirred up as settles: the scarp's mud leaves by mixing alone.
-    balance_suspended(
-        water,
-        grid.edge,
-        grid.dx,
-        grid.dy,
-        settings.mixing * SECONDS_PER_YEAR * reference,
-        mean / reference,
-        int(last_flat.max()) + 1,
-        np.full(1, -1, dtype=np.int64),
-        np.ones((1, grid.edge.size)),
-        nothing,
-        nothing,
-        np.ascontiguousarray(depth),
-        falling,
-        1.0,
-        member.work.boxes,
-    )
-    water = before_edge(water)
-    return NaturalFlat(stirring, currents, before_edge(settled) * water, water[-1])
+    water = before_edge(in_a_mean_year(settings._replace(trapping=0.0)).suspended)
+    return NaturalFlat(stirring, currents, settled * water, water[-1])

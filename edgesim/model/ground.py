@@ -166,10 +166,10 @@ def roughen(of_root: Singles, of_square: Singles, stress: Singles) -> None:
 def sum_stirring(
     stress: Singles,
     seconds: Floats,
-    settling_seconds: Floats,
     critical_stress: float,
     settling_stress: float,
-    sums: Singles,
+    lifted: Singles,
+    held: Singles,
 ) -> None:
     """Sum over all classes the seconds of excess over the critical stress, and of hindered settling.
 
@@ -177,20 +177,21 @@ def sum_stirring(
     ----------
     stress : float32, (n_classes, ny)
         Bed stress of each class. [Pa]
-    seconds, settling_seconds : float64, (n_classes,)
+    seconds : float64, (2, n_classes)
         Duration of each class for the one and for the other. [s]
     critical_stress, settling_stress : float
         Stress from which mud is stirred up, and from which none settles. [Pa]
-    sums : float32, (2, ny)
+    lifted, held : float32, (ny,)
         Filled: Partheniades' excess, and what Krone's law takes from settling. [s]
     """
     one, zero = np.float32(1.0), np.float32(0.0)
     stirs, settles = np.float32(1.0 / critical_stress), np.float32(1.0 / settling_stress)
-    sums[:] = zero
+    lifted[:] = zero
+    held[:] = zero
     for w in range(stress.shape[0]):
-        lifting, settling = np.float32(seconds[w]), np.float32(settling_seconds[w])
+        lifting, settling = np.float32(seconds[0, w]), np.float32(seconds[1, w])
         for y in range(stress.shape[1]):
             above = stress[w, y] * stirs - one
-            sums[0, y] += lifting * (above if above > zero else zero)
+            lifted[y] += lifting * (above if above > zero else zero)
             below = stress[w, y] * settles
-            sums[1, y] += settling * (below if below < one else one)
+            held[y] += settling * (below if below < one else one)

@@ -18,7 +18,6 @@ from edgesim.forcing.water_levels import TABLE_LOW, TABLE_STEP, look_up
 from edgesim.kernels import kernel
 from edgesim.model.edge import EdgeSettings, cell_of_edge
 from edgesim.model.state import ENTRY, State
-from edgesim.model.wave_field import WaveResult
 from edgesim.processes.mud import krone_share, tidal_deposition
 
 Floats = NDArray[np.float64]
@@ -58,7 +57,9 @@ def seasonal_concentration(settings: EdgeSettings, year_phase: float) -> float:
 def exchange_mud(
     state: State,
     settings: EdgeSettings,
-    waves: WaveResult,
+    excess: Floats,
+    shaken: Floats,
+    hindered: Floats,
     window_days: float,
     year_phase: float,
     mean_sea_level: float,
@@ -84,8 +85,8 @@ def exchange_mud(
         entries posted.
     settings : EdgeSettings
         Numbers of the member.
-    waves : WaveResult
-        Its ``excess``, ``shaken`` and ``hindered`` are read. [s]
+    excess, shaken, hindered : float64, (nx, ny)
+        What waves stir up and keep from settling, as in the wave result. [s]
     window_days : float
         Length of the window. [d]
     year_phase : float
@@ -121,20 +122,21 @@ def exchange_mud(
             flood = look_up(flood_depth, TABLE_LOW, TABLE_STEP, level)
             deposit[row, y] = tidal_deposition(
                 reference, flood, settings.trapping, settings.settling_velocity, wet
-            ) * krone_share(waves.hindered[row, y], wet * seconds)
+            ) * krone_share(hindered[row, y], wet * seconds)
             depth[row, y] = flood * wet
-            natural = settings.stirring[row, y] + settings.current_stirring[row, y]
-            # Roots and shell hold the flat under them; what has settled on it can go.
+            currents = settings.current_stirring[row, y]
+            natural = settings.stirring[row, y] + currents
+            # Roots and shell hold the flat under them.
             covered = max(state.shoots[row, y], settings.shell[row, y])
             now = 0.0
-            shaken = 0.0
             if natural > 0.0:
-                currents = settings.current_stirring[row, y]
-                now = (waves.excess[row, y] / seconds + (1.0 - covered) * currents) / natural
-                shaken = (waves.shaken[row, y] / seconds + covered * currents) / natural
-            loose = covered * (deposit[row, y] + state.loose_mud[row, y] / years)
+                now = (excess[row, y] / seconds + (1.0 - covered) * currents) / natural
             stirred[row, y] = settings.natural_deposition[row, y] * now
-            stirred[row, y] += min(settings.natural_deposition[row, y] * shaken, loose)
+            if covered > 0.0 and natural > 0.0:
+                # What has settled among them can go.
+                off_cover = (shaken[row, y] / seconds + covered * currents) / natural
+                loose = covered * (deposit[row, y] + state.loose_mud[row, y] / years)
+                stirred[row, y] += min(settings.natural_deposition[row, y] * off_cover, loose)
             state.roughness[row, y] += (now - state.roughness[row, y]) * memory
     balance_suspended(
         state.suspended,

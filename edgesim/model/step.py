@@ -248,7 +248,7 @@ def step_mud(member: Member, first_day: int, end: int) -> None:
     exchange_mud(
         member.state,
         member.edge_settings,
-        member.work.waves,
+        *member.work.waves[1:4],  # excess, shaken, hindered
         float(end - first_day),
         float(weather.days.year_phase[first_day]),
         float(weather.mean_sea_level[first_day]),

@@ -50,15 +50,12 @@ class WaveResult(NamedTuple):
     reef_energy : float64, (2,)
         Energy that reached the outer side of the reef, and that in the open. [J m-1]
     share, factor, flux : float32, (n_classes, ny)
-        Work space of a row: share of each class not yet lost by breaking and friction, what the
-        lines let through [1], and flux [W m-1].
+        Work space of a row: share of each class left, what the lines let through [1], flux [W m-1].
     breaking, passing, stress, between : float32, (n_classes, ny)
         Work space of a row: functions of depth, the last then the bed stress [Pa]; places in tables.
     seconds : float64, (2, n_classes)
         Work space: duration of each class at a level, and that weighted by its season. [s]
-    sums : float32, (2, ny)
-        Work space of a row.
-    rung, step : int32, (ny,)
+    lifted, held, rung, step : float32 and int32, (ny,)
         Work space of a row.
     planted : uint8, (nx,)
         Work space: 1 where a row holds any grass, 2 where shell only.
@@ -78,7 +75,8 @@ class WaveResult(NamedTuple):
     stress: Singles
     between: Singles
     seconds: Floats
-    sums: Singles
+    lifted: Singles
+    held: Singles
     rung: Integers
     step: Integers
     planted: NDArray[np.uint8]
@@ -105,7 +103,8 @@ def wave_result(n_levels: int, n_classes: int, nx: int, ny: int) -> WaveResult:
         stress=row(),
         between=row(),
         seconds=np.zeros((2, n_classes)),
-        sums=np.zeros((2, ny), dtype=np.float32),
+        lifted=np.zeros(ny, dtype=np.float32),
+        held=np.zeros(ny, dtype=np.float32),
         rung=np.zeros(ny, dtype=np.int32),
         step=np.zeros(ny, dtype=np.int32),
         planted=np.zeros(nx, dtype=np.uint8),
@@ -323,25 +322,26 @@ def stir_row(
     row: int, cover: Floats, tables: WaveTables, critical_stress: float, result: WaveResult
 ) -> None:
     """Add what the waves of a row stir up and keep from settling, on mud and on shell or stems."""
+    lifted, held, one = result.lifted, result.held, np.float32(1.0)
     for is_rough in (False, True):
         if is_rough:
             if result.planted[row] == 0:
                 break
             roughen(tables.rough.of_root, tables.rough.of_square, result.stress)
+
         sum_stirring(
-            result.stress,
-            result.seconds[0],
-            result.seconds[1],
-            critical_stress,
-            tables.settling_stress,
-            result.sums,
+            result.stress, result.seconds, critical_stress, tables.settling_stress, lifted, held
         )
-        for y in range(cover.shape[1]):
-            covered = max(cover[row, y], tables.shell[row, y])
-            part = covered if is_rough else 1.0 - covered
-            stirred = result.shaken if is_rough else result.excess
-            stirred[row, y] += part * result.sums[0, y]
-            result.hindered[row, y] += part * result.sums[1, y]
+        if result.planted[row]:
+            for y in range(lifted.size):
+                covered = np.float32(max(cover[row, y], tables.shell[row, y]))
+                part = covered if is_rough else one - covered
+                lifted[y] *= part
+                held[y] *= part
+        sums = result.shaken if is_rough else result.excess
+        for y in range(lifted.size):
+            sums[row, y] += lifted[y]
+            result.hindered[row, y] += held[y]
 
 
 @kernel

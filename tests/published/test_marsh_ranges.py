@@ -6,13 +6,16 @@ marshes than the user's. Defaults are held against the ranges that the notes of 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
 import pytest
 from scipy.optimize import brentq
 
+from edgesim.model.edge import worn_position
 from edgesim.model.mud import pack_bed
+from edgesim.model.step import run_until
 from edgesim.processes.mud import consolidated_density, dry_density_from_organic
 from edgesim.processes.plants import accretion_morris
 from edgesim.processes.scarp import undercut_cycle_mean
@@ -74,6 +77,32 @@ def test_a_marsh_needs_about_a_century_for_a_new_rate_and_lags_by_some_twenty_ye
         slope = (accretion_morris(depth + 1e-4) - accretion_morris(depth - 1e-4)) / 2e-4
         assert 15.0 < 1.0 / slope < 30.0
         assert 45.0 < 3.0 / slope < 130.0
+
+
+@pytest.mark.published
+@pytest.mark.parametrize("rate", [0.01, 0.5, 0.58, 4.0])
+def test_retreat_as_slow_and_as_fast_as_measured_elsewhere_can_be_a_sites_own(
+    rate: float,
+    small_scenario: Callable[..., Any],
+    build_member: Callable[..., Any],
+    tell: Callable[[str], None],
+) -> None:
+    # Abstracts (read): 0.01 to 4 m/yr over short stretches of the Delaware Estuary, up to 0.5 m/yr on
+    # boat channels of Georgia, a mean of 0.58 m/yr on the Neuse Estuary (Cowart et al. 2011).
+    steady = {"traffic.growth": 0.0, "sea_level.rate": 0.0, "sea_level.acceleration": 0.0}
+    changes = {**steady, "traffic.passages": "expected", "site.retreat_rate": rate}
+    member = build_member(small_scenario(changes), "no action")
+
+    def worn() -> float:
+        state, share = member.state, member.edge_settings.slump_share
+        columns = zip(state.edge, state.undercut, state.slump, strict=True)
+        return float(np.mean([worn_position(*column, share) for column in columns]))
+
+    before = worn()
+    run_until(member, 0, 730)
+    found = (worn() - before) / 730.0 * 365.25
+    tell(f"{rate} m/yr surveyed, {found:.4f} m/yr found")
+    assert found == pytest.approx(rate, rel=0.05)
 
 
 @pytest.mark.published

@@ -52,8 +52,8 @@ def stirred_by_the_model(on_shell: bool = False) -> tuple[np.ndarray, np.ndarray
     if on_shell:
         rough = rough_bed(np.array([PERIOD]))
         roughen(rough.of_root, rough.of_square, result.stress)
-    sum_stirring(result.stress, np.ones(1), np.ones(1), CRITICAL, 0.08, result.sums)
-    return root * of_root, result.sums[0], result.sums[1]
+    sum_stirring(result.stress, np.ones((2, 1)), CRITICAL, 0.08, result.lifted, result.held)
+    return root * of_root, result.lifted, result.held
 
 
 def test_waves_of_the_model_stir_as_partheniades_and_settle_as_krone_says() -> None:
