@@ -19,9 +19,10 @@ from edgesim.model.common import Common, MemberForcing
 from edgesim.model.edge import EdgeSettings, start_blocks, worn_position
 from edgesim.model.grid import Grid, Line, covered_reach, make_grid, reef_line, wall_line
 from edgesim.model.hold import HIGHEST
-from edgesim.model.ledger import close_budgets, fill_stock, mud_stock, shell_stock
+from edgesim.model.ledger import fill_stock, mud_stock, shell_stock
 from edgesim.model.line_field import LineField, LineMaterial, line_field, sight
-from edgesim.model.lives import container_ends, spare_containers
+from edgesim.model.lives import container_ends
+from edgesim.model.mending import mending_of
 from edgesim.model.mud import box_room
 from edgesim.model.records import RECORDED, Reach, record, upkeep_log
 from edgesim.model.settings import (
@@ -36,7 +37,7 @@ from edgesim.model.settings import (
 )
 from edgesim.model.shelter import Shelter
 from edgesim.model.state import ENTRY, State
-from edgesim.model.step import Defence, Member, Work, run_until, solve
+from edgesim.model.step import Defence, Member, Work, run_until, settle_books, solve
 from edgesim.model.walls import BUILD, COST, KIND, LOG_COLUMNS, WallSettings
 from edgesim.model.wave_field import wave_result
 from edgesim.model.wave_tables import wave_tables
@@ -139,9 +140,6 @@ def set_up(
     edge_numbers = edge_settings(scenario, grid, reef, stream(seed, index, Purpose.STRENGTH))
     n_units = reef_numbers.column.size
     containers = container_ends(scenario, n_units, stream(seed, index, Purpose.MESH))
-    if reef_numbers.is_mended:
-        spare = spare_containers(scenario, n_units, stream(seed, index, Purpose.MENDING))
-        reef_numbers = reef_numbers._replace(mesh_lives=spare[0], ring_lives=spare[1])
     highest = weather.level_centres.max() + 0.5 * weather.bin_width
     deepest = float(highest + weather.mean_sea_level.max() - grid.bed.min())
     member = Member(
@@ -177,6 +175,9 @@ def set_up(
         line_exchange=scenario.mud.line_exchange,
         window_days=scenario.run.wave_update_days,
         work=_work(common, grid),
+        mending=mending_of(
+            scenario, reef_numbers.column.size, stream(seed, index, Purpose.MENDING)
+        ),
     )
     start_blocks(member.state, member.edge_settings, stream(seed, index, Purpose.BLOCKS))
     _open_ledger(member, scenario, option)
@@ -428,7 +429,7 @@ def run_option(
     member = set_up(forcing, common, option)
     member = replace(member, edge_settings=calibration.applied_to(member.edge_settings))
     reach = covered(forcing.scenario, common)
-    close_budgets(member.state, member.edge_settings, member.reef_settings, member.wall_settings)
+    settle_books(member)
     rows: list[dict[str, Any]] = []
     books = make_books(forcing.scenario, option)
     today = 0

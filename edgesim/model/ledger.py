@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from edgesim.model.edge import EdgeSettings, marsh_volume
+from edgesim.model.mending import Mending
 from edgesim.model.reef import ReefSettings
 from edgesim.model.state import ENTRY, State
 from edgesim.model.walls import WallSettings
@@ -85,15 +86,18 @@ def visits_made(state: State, wall: WallSettings) -> int:
     return int((wall.skipped[decided] == 0).sum())
 
 
-def money_spent(state: State, reef: ReefSettings, wall: WallSettings) -> float:
+def money_spent(
+    state: State, reef: ReefSettings, wall: WallSettings, mending: Mending | None
+) -> float:
     """Money spent, from the counts of what was bought rather than from its own entries. [currency]."""
     bought = (
         visits_made(state, wall) * wall.price_visit
         + float(state.post_life.sum()) * wall.price_post
         + float(state.ledger[ENTRY["fill_refilled"]]) * wall.price_refill
-        + float(state.unit_life.sum()) * reef.price_unit
-        + float(state.ledger[ENTRY["shell_refilled"]]) / reef.bulk_density * reef.price_shell
     )
+    if mending is not None:
+        shell = float(state.ledger[ENTRY["shell_refilled"]]) / reef.bulk_density
+        bought += float(state.unit_life.sum()) * mending.price_unit + shell * mending.price_shell
     return (
         bought
         + float(state.ledger[ENTRY["money_built"]])
@@ -101,21 +105,27 @@ def money_spent(state: State, reef: ReefSettings, wall: WallSettings) -> float:
     )
 
 
-def close_budgets(state: State, edge: EdgeSettings, reef: ReefSettings, wall: WallSettings) -> None:
+def close_budgets(
+    state: State,
+    edge: EdgeSettings,
+    reef: ReefSettings,
+    wall: WallSettings,
+    mending: Mending | None = None,
+) -> None:
     """Post the closing stock of every budget and note the largest relative gap so far.
 
     Parameters
     ----------
     state : State
         Closing entries and ``residual`` are written.
-    edge, reef, wall : settings
+    edge, reef, wall, mending : settings
         Numbers of the member.
     """
     state.ledger[CLOSING] = (
         mud_stock(state, edge),
         shell_stock(state, reef),
         fill_stock(state, wall),
-        money_spent(state, reef, wall),
+        money_spent(state, reef, wall, mending),
         float(whole_units(state)),
     )
     turnover = np.abs(SIGNS) @ np.abs(state.ledger)

@@ -99,7 +99,7 @@ def record(member: Member, reach: Reach, day: int) -> Row:
         row |= _walls(member, day)
     if member.reef.stands:
         row |= _reef(member, day)
-    if member.walls.stands or member.reef_settings.is_mended:
+    if member.walls.stands or member.mending is not None:
         row |= _crew(member)
     return row | _powers(member, reach, day)
 

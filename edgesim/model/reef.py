@@ -11,7 +11,6 @@ from edgesim.constants import DAYS_PER_YEAR
 from edgesim.forcing.water_levels import TABLE_LOW, TABLE_STEP, look_up
 from edgesim.kernels import kernel
 from edgesim.model.state import ENTRY, State
-from edgesim.model.walls import COST, DAY, HOURS, KIND, SHELL, UNITS, VISIT
 from edgesim.names import CEMENTED
 from edgesim.processes.oysters import (
     SHELL_COEFFICIENT,
@@ -56,9 +55,6 @@ _GROWN = ENTRY["shell_grown"]
 _DISSOLVED = ENTRY["shell_dissolved"]
 _WASHED = ENTRY["shell_washed_off"]
 _SPILLED = ENTRY["units_spilled"]
-_MENDED = ENTRY["units_mended"]
-_REFILLED = ENTRY["shell_refilled"]
-_MONEY_UNITS = ENTRY["money_units"]
 
 
 class ReefSettings(NamedTuple):
@@ -90,12 +86,6 @@ class ReefSettings(NamedTuple):
         Share of the year's recruits by month. [1]
     wave_factor : float
         Settlement in undefended waves over settlement in calm water. [1]
-    is_mended : bool
-        Whether visits mend spilled units.
-    mesh_lives, ring_lives : float64, (n_units, n_lives)
-        Lives of the containers that replace those that fail; none unless `is_mended`. [d]
-    price_unit, price_shell, hours_unit : float
-        New container of a unit, with work [currency]; fresh shell [currency m-3]; work on a unit [h].
     column, row : int64, (n_units,)
         Column of each unit along the reef; grid row under it.
     place : int64, (n_units,)
@@ -132,12 +122,6 @@ class ReefSettings(NamedTuple):
     consolidation_density: float
     loose_embedment: float
     loose_share: float
-    is_mended: bool
-    mesh_lives: Floats
-    ring_lives: Floats
-    price_unit: float
-    price_shell: float
-    hours_unit: float
     column: NDArray[np.int64]
     row: NDArray[np.int64]
     place: NDArray[np.int64]
@@ -332,13 +316,12 @@ def age_reef(
     The crest rises inside the band of exposure, as far as adults cement it, and never faster
     than live oysters make shell. A cemented unit keeps its shape when its container fails; one
     that is not, then or later, spills: what falls out lies loose beside it, and waves carry it off.
-    On the day of an upkeep visit spilled units are mended first, where upkeep says so.
 
     Parameters
     ----------
     state : State
-        ``unit_height``, ``placed``, ``loose``, ``cement``, ``spilled`` and containers are written,
-        shell, unit and money entries posted.
+        ``unit_height``, ``placed``, ``loose``, ``cement`` and ``spilled`` are written, shell and unit
+        entries posted.
     settings : ReefSettings
         Numbers of the member.
     day : int
@@ -360,8 +343,6 @@ def age_reef(
     heap_off = -np.expm1(-HEAP_SURFACE * washing * dt)
     volume_of_height = settings.built_height * settings.area
     foot = foot_level(settings, year)
-    if settings.is_mended and state.visit[2] == day:
-        mend_units(state, settings, day)
     for unit in range(state.unit_height.size):
         top = foot + settings.built_height * state.unit_height[unit]
         exposure = look_up(dry_share, TABLE_LOW, TABLE_STEP, top - mean_sea_level)
@@ -410,54 +391,3 @@ def age_reef(
             dissolved * density * volume_of_height + loose_dissolved * placed_mass
         )
         state.ledger[_WASHED] += washed * density * volume_of_height + loose_washed * placed_mass
-
-
-@kernel
-def mend_units(state: State, settings: ReefSettings, day: int) -> None:
-    """Give every spilled unit a new container and fill it up; what oysters hold together is left.
-
-    Parameters
-    ----------
-    state : State
-        Units, containers and the day's row of the log are written, shell, unit and money entries
-        posted.
-    settings : ReefSettings
-        Numbers of the member.
-    day : int
-        Day of a visit. [d]
-
-    Notes
-    -----
-    The crew shovels in what lies beside the unit, then fresh shell, up to the height at build; a unit
-    of which nothing is left is in this way a new one. Oysters stay as they are.
-    """
-    volume = settings.built_height * settings.area
-    n_lives = settings.mesh_lives.shape[1]
-    units = 0.0
-    shell = 0.0
-    for unit in range(state.unit_height.size):
-        if state.spilled[unit] == 0.0 or state.cement[unit] >= CEMENTED:
-            continue
-        life = int(state.unit_life[unit]) % n_lives
-        state.unit_life[unit] += 1.0
-        state.mesh_end[unit] = day + settings.mesh_lives[unit, life]
-        state.ring_end[unit] = day + settings.ring_lives[unit, life]
-        state.spilled[unit] = 0.0
-        missing = max(0.0, 1.0 - state.unit_height[unit])
-        shovelled = min(missing, state.loose_shell[unit])
-        state.loose_shell[unit] -= shovelled
-        state.placed[unit] += missing
-        state.unit_height[unit] += missing
-        units += 1.0
-        shell += (missing - shovelled) * volume
-    cost = units * settings.price_unit + shell * settings.price_shell
-    state.ledger[_MENDED] += units
-    state.ledger[_REFILLED] += shell * settings.bulk_density
-    state.ledger[_MONEY_UNITS] += cost
-    for row in range(int(state.log_rows[0]) - 1, -1, -1):
-        if state.log[row, DAY] == day and state.log[row, KIND] == VISIT:
-            state.log[row, COST] += cost
-            state.log[row, HOURS] += units * settings.hours_unit
-            state.log[row, UNITS] = units
-            state.log[row, SHELL] = shell
-            break

@@ -220,8 +220,6 @@ def reef_settings(
         place = (line.parts.mean(axis=1) / grid.dy).astype(np.int64)[column]
         place = np.minimum(place, grid.alongshore.size - 1)
         row = np.full(column.size, line.row(grid.dx))
-    paid = day_prices(scenario)
-    is_mended = column.size > 0 and mends_reef(scenario)
     return ReefSettings(
         base=line.base if line else 0.0,
         built_height=reef.unit_height if reef else 1.0,
@@ -254,12 +252,6 @@ def reef_settings(
         consolidation_density=oysters.consolidation_density,
         loose_embedment=oysters.loose_embedment,
         loose_share=oysters.loose_share,
-        is_mended=is_mended,
-        mesh_lives=np.empty((column.size, 0)),
-        ring_lives=np.empty((column.size, 0)),
-        price_unit=paid.unit if is_mended else 0.0,
-        price_shell=paid.shell if is_mended else 0.0,
-        hours_unit=scenario.upkeep.hours_unit,
         column=column.astype(np.int64),
         row=row.astype(np.int64),
         place=place.astype(np.int64),

@@ -180,4 +180,5 @@ WRITES: dict[str, str] = {
     "shell_height": "grow_oysters",
     "visit": "plan_visit",
 }
-"""The one process that writes each field; every process posts its own entries to ledger and log."""
+"""The one process that writes each field; every process posts its own entries to ledger and log.
+What a crew does to the reef (``model/mending``) is part of ``age_reef``, on the day of a visit."""

@@ -34,6 +34,7 @@ from edgesim.model.line_field import (
     middle_transmission,
     raise_parts,
 )
+from edgesim.model.mending import Mending, spans
 from edgesim.model.mud import exchange_mud
 from edgesim.model.plants import grow_plants
 from edgesim.model.reef import ReefSettings, crests
@@ -150,6 +151,7 @@ class Member:
     line_exchange: float
     window_days: int
     work: Work
+    mending: Mending | None = None
 
     @cached_property
     def energy_by_transmission(self) -> Floats:
@@ -206,7 +208,7 @@ def step_edge(member: Member, first_day: int, end: int) -> None:
 
 def step_walls(member: Member, first_day: int, end: int) -> None:
     """Wear and mend the walls day by day, and send the crew, also to a reef alone."""
-    if not (member.walls.stands or member.reef_settings.is_mended):
+    if not member.walls.stands and member.mending is None:
         return
     weather = member.weather
     wear_walls(
@@ -229,17 +231,12 @@ def step_reef(member: Member, first_day: int, end: int) -> None:
     weather = member.weather
     sea_level = float(weather.mean_sea_level[first_day])
     counts = waves_of(member, first_day, end)
-    grow_reef(
-        member.state,
-        weather.days,
-        weather.dry_share,
-        sea_level,
-        calm_share(member),
-        loose_washing(member, counts, float(end - first_day), sea_level),
-        member.reef_settings,
-        first_day,
-        end,
-    )
+    state, settings, calm = member.state, member.reef_settings, calm_share(member)
+    washing = loose_washing(member, counts, float(end - first_day), sea_level)
+    for day, stop in spans(state, settings, member.mending, first_day, end):
+        grow_reef(
+            state, weather.days, weather.dry_share, sea_level, calm, washing, settings, day, stop
+        )
 
 
 def step_mud(member: Member, first_day: int, end: int) -> None:
@@ -288,7 +285,8 @@ def waves_of(member: Member, first_day: int, end: int) -> Floats:
 
 def settle_books(member: Member) -> None:
     """Close every budget on the present state."""
-    close_budgets(member.state, member.edge_settings, member.reef_settings, member.wall_settings)
+    edge, reef, walls = member.edge_settings, member.reef_settings, member.wall_settings
+    close_budgets(member.state, edge, reef, walls, member.mending)
 
 
 def solve(

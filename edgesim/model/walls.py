@@ -172,7 +172,10 @@ def share_lost(state: State, day: float) -> float:
 @kernel
 def share_spilled(state: State) -> float:
     """Share of the reef units that have spilled. [1]."""
-    return float(state.spilled.sum() / max(1, state.spilled.size))
+    total = 0.0
+    for unit in range(state.spilled.size):
+        total += state.spilled[unit]
+    return total / max(1, state.spilled.size)
 
 
 @kernel

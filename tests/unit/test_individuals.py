@@ -94,7 +94,7 @@ def test_settlement_fades_between_the_reefs_limit_and_where_oysters_stop(member:
 def _by_hand(member: Member, cement: float, **settings: Any) -> ReefSettings:
     """A unit a fifth above its height at build, three quarters of it placed shell, and a heap beside it."""
     state = member.state
-    plain = {"reef_growth": 0.0, "is_solid": False, "shell_half_life": 5.0, "is_mended": False}
+    plain = {"reef_growth": 0.0, "is_solid": False, "shell_half_life": 5.0}
     numbers = member.reef_settings._replace(**{**plain, **settings})
     state.unit_height[:], state.placed[:], state.loose_shell[:] = 1.2, 0.9, 0.3
     state.spilled[:] = 0.0

@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 import pytest
 
+from edgesim.model.mending import Mending, mend_units, spans
 from edgesim.model.prices import day_prices
-from edgesim.model.reef import age_reef, mend_units
 from edgesim.model.settings import log_size
 from edgesim.model.state import ENTRY, State
 from edgesim.model.step import Member, run_until
@@ -44,18 +44,30 @@ def member(built: Member) -> Member:
     return replace(built, state=State(*(array.copy() for array in built.state)))
 
 
+def plan(member: Member) -> Mending:
+    """Lives of the member, plain prices."""
+    assert member.mending is not None
+    return member.mending._replace(price_unit=70.0, price_shell=100.0, hours_unit=2.0)
+
+
+def visited(member: Member, day: float) -> None:
+    """Note a visit on a day, in the second row of the log."""
+    member.state.visit[2] = day
+    member.state.log[1, : SHELL + 1] = (day, VISIT, 500.0, 12.0, 0.0, 0.0, 0.0, 0.0)
+    member.state.log_rows[0] = 2.0
+
+
 def test_a_spilled_unit_is_filled_from_its_heap_and_then_with_fresh_shell(member: Member) -> None:
     """Quantities and money by hand."""
     state = member.state
-    settings = member.reef_settings._replace(price_unit=70.0, price_shell=100.0, hours_unit=2.0)
+    settings, mending = member.reef_settings, plan(member)
     volume = settings.built_height * settings.area
     state.spilled[:3] = 1.0
     state.unit_height[:3] = state.placed[:3] = (0.5, 0.9, 0.0)
     state.loose_shell[:3] = (0.2, 0.4, 0.0)
     state.cement[:] = 0.0
-    state.log[1, : SHELL + 1] = (40.0, VISIT, 500.0, 12.0, 0.0, 0.0, 0.0, 0.0)
-    state.log_rows[0] = 2.0
-    mend_units(state, settings, 40)
+    visited(member, 40.0)
+    mend_units(state, settings, mending, 40)
     assert state.unit_height[:3] == pytest.approx(1.0)
     assert state.placed[:3] == pytest.approx(1.0)
     assert state.loose_shell[:3] == pytest.approx((0.0, 0.3, 0.0))
@@ -69,8 +81,8 @@ def test_a_spilled_unit_is_filled_from_its_heap_and_then_with_fresh_shell(member
     assert state.ledger[ENTRY["shell_refilled"]] == pytest.approx(shell * settings.bulk_density)
     assert state.ledger[ENTRY["money_units"]] == pytest.approx(3 * 70.0 + shell * 100.0)
     # Each got the next container of its own.
-    assert state.mesh_end[:3] == pytest.approx(40.0 + settings.mesh_lives[:3, 0])
-    assert state.ring_end[:3] == pytest.approx(40.0 + settings.ring_lives[:3, 0])
+    assert state.mesh_end[:3] == pytest.approx(40.0 + mending.mesh_lives[:3, 0])
+    assert state.ring_end[:3] == pytest.approx(40.0 + mending.ring_lives[:3, 0])
     assert state.unit_life.sum() == 3.0
 
 
@@ -79,20 +91,28 @@ def test_what_oysters_hold_together_needs_no_new_wire(member: Member) -> None:
     state.spilled[:] = 1.0
     state.unit_height[:] = 0.5
     state.cement[:] = 0.7
-    mend_units(state, member.reef_settings, 40)
+    visited(member, 40.0)
+    mend_units(state, member.reef_settings, plan(member), 40)
     assert state.spilled.all()
     assert state.ledger[ENTRY["units_mended"]] == 0.0
 
 
 def test_a_reef_is_mended_on_the_day_of_a_visit_and_on_no_other(member: Member) -> None:
-    state, dry = member.state, member.weather.dry_share
+    state, settings, mending = member.state, member.reef_settings, plan(member)
     state.spilled[:] = 1.0
-    state.visit[2] = 30.0
-    for day in (29, 31):
-        age_reef(state, member.reef_settings, day, day / YEAR, 0.0, dry, 0.0)
+    visited(member, 30.0)
+    for first, end in ((16, 30), (31, 45)):
+        assert list(spans(state, settings, mending, first, end)) == [(first, end)]
         assert state.spilled.all()
-    age_reef(state, member.reef_settings, 30, 30 / YEAR, 0.0, dry, 0.0)
-    assert state.unit_life.sum() == state.spilled.size
+    # Until the day of the visit the reef ages as it lies, from then on mended.
+    found = []
+    for first, end in spans(state, settings, mending, 23, 37):
+        found.append((first, end, bool(state.spilled.any())))
+    assert found == [(23, 30, True), (30, 37, False)]
+    state.spilled[:] = 1.0
+    assert list(spans(state, settings, mending, 30, 44)) == [(30, 44)]
+    assert not state.spilled.any()
+    assert list(spans(state, settings, None, 30, 44)) == [(30, 44)]
 
 
 def test_spilled_units_send_a_crew_after_the_delay(member: Member) -> None:

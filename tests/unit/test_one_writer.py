@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from edgesim.model import days, step
+from edgesim.model import days, mending, step
 from edgesim.model.state import WRITES, State
 from edgesim.model.step import Member, run_until
 
@@ -53,12 +53,14 @@ class Watch:
         self.written.setdefault(writer, set()).update(moved - BOOKS)
         self.before = self.copy()
 
-    def wrapped(self, name: str, function: Callable[..., Any]) -> Callable[..., Any]:
+    def wrapped(
+        self, name: str, function: Callable[..., Any], counted: str | None = None
+    ) -> Callable[..., Any]:
         def call(*arguments: Any, **named: Any) -> Any:
             self.note("the step itself")
             result = function(*arguments, **named)
             self.note(name)
-            self.calls[name] = self.calls.get(name, 0) + 1
+            self.calls[counted or name] = self.calls.get(counted or name, 0) + 1
             return result
 
         return call
@@ -93,6 +95,9 @@ def watched(
         for name in (*sorted(set(WRITES.values())), *READERS):
             place = days if hasattr(days, name) else step
             patch.setattr(place, name, watch.wrapped(name, getattr(place, name)))
+        # What the crew does to the reef is part of its ageing.
+        crew = watch.wrapped("age_reef", mending.mend_units, "mend_units")
+        patch.setattr(mending, "mend_units", crew)
         run_until(member, 0, DAYS)
     watch.note("the step itself")
     return watch, member
@@ -119,6 +124,7 @@ def test_every_process_ran_every_day_or_every_window(watched: tuple[Watch, Membe
     assert {name: calls[name] for name in daily} == dict.fromkeys(daily, DAYS)
     seldom = ("raise_lines", "solve", "exchange_mud", "grow_plants", "settle_books")
     assert {name: calls[name] for name in seldom} == dict.fromkeys(seldom, windows)
+    assert calls["mend_units"] >= 1
 
 
 def test_watched_run_is_that_of_the_compiled_day_loop(
