@@ -14,10 +14,11 @@ from scipy.optimize import brentq, curve_fit
 
 from edgesim.model.common import member_forcing, prepare
 from edgesim.model.forecast import UNDEFENDED, calibrate, covered, run_option
+from edgesim.model.grid import make_grid
 from edgesim.model.ledger import close_budgets
 from edgesim.model.records import record
 from edgesim.model.state import ENTRY
-from edgesim.model.step import Member, flood_lines, run_until
+from edgesim.model.step import LADDER, Member, flood_lines, run_until
 from edgesim.processes.plants import accretion_morris, platform_accretion
 from edgesim.scenario import ScenarioFile
 
@@ -236,6 +237,44 @@ def test_trapped_mud_washes_away_when_the_walls_are_gone(
     assert after[-1] < 0.75 * start
     # It comes back towards the surveyed flat, not below it.
     assert after[-1] > -0.1 * start
+
+
+def test_waves_hold_off_the_share_of_the_mud_that_krone_says(
+    small_scenario: Make, build_member: Build
+) -> None:
+    settled, held = [], np.zeros(0)
+    for stress in (1e9, 0.02):
+        scenario_file = small_scenario({**MUDDY, "mud.settling_stress": stress})
+        member = build_member(scenario_file, "no action")
+        run_until(member, 0, 14)
+        settled.append(member.work.fluxes[0][:10].copy())
+        held = member.work.waves.hindered[:10]
+    # By hand from the law's mean, for a bed as it was before the first mud of the window settled.
+    level = small_scenario(MUDDY).member(0)
+    bed = make_grid(level).bed[:10] - float(member.weather.mean_sea_level[0])
+    wet = 1.0 - np.interp(bed, LADDER, member.weather.dry_share)
+    share = 1.0 - held / (wet * 14.0 * 86400.0)
+    assert 0.5 < share.min() < share.max() < 0.999
+    np.testing.assert_allclose(settled[1] / settled[0], share, rtol=1e-4)
+
+
+def test_mud_is_shaken_off_shell_but_the_flat_under_it_holds(
+    small_scenario: Make, build_member: Build
+) -> None:
+    muddy = {**MUDDY, "mud.concentration": 0.1, "run.cell_size": 0.5}
+    member = build_member(small_scenario(muddy), "reef only")
+    before = member.state.bed.copy()
+    run_until(member, 0, 365)
+    shell = member.edge_settings.shell
+    row = int(shell.max(axis=1).argmax())
+    cover, columns = float(shell[row].max()), shell[row] > 0.0
+    assert cover > 0.8
+    rise = (member.state.bed - before)[:, columns]
+    behind = rise[row + 3].mean()
+    assert behind > 0.01
+    # Mud stays on the bare part of a cell alone, and nothing is lost from under the shell.
+    assert rise[row].max() < 2.0 * (1.0 - cover) * behind
+    assert rise[row].min() > -0.002
 
 
 def test_no_mud_comes_in_where_none_is_in_the_water(
