@@ -13,6 +13,7 @@ from edgesim.figures.takeover_map import takeover_map as draw
 from edgesim.model.common import member_forcing, prepare
 from edgesim.model.forecast import set_up
 from edgesim.scenario import load_scenario
+from edgesim.studies.ensemble import run_forecast
 from edgesim.studies.takeover_map import takeover_map
 
 LAGOON = Path(__file__).parents[2] / "docs" / "science" / "small_tide.toml"
@@ -41,6 +42,28 @@ def test_no_spat_never_takes_over_and_much_spat_with_lasting_wire_mostly_does(
     )
     assert "Young oysters a year, per m² (per ft²)" in words
     assert "No spat, no takeover" in words
+
+
+@pytest.mark.slow
+def test_without_spat_for_ten_years_a_reef_is_passive_and_fails_with_its_wire() -> None:
+    scenario = load_scenario(LAGOON)
+    found = {}
+    for wire in ("galvanised", "stainless"):
+        changes = {"oysters.recruitment": 0.0, "design.reef.wire": wire, "design.reef.rings": wire}
+        data = run_forecast(scenario.overridden({"run.members": 4, **changes}), 1)
+        data = data.sel(option="walls and reef")
+        assert float(data["oyster_density"].max()) == 0.0
+        assert float(data["shell_stock"].sel(shell_part="live").max()) == 0.0
+        assert np.isnan(data["takeover_year"]).all()
+        found[wire] = data.isel(time=-1)
+    # Where the wire has gone half of the shell has fallen out, and the waves pass.
+    gone = found["galvanised"]["mesh_intact"].values < 0.5
+    assert gone.any()
+    assert np.all(found["stainless"]["mesh_intact"].values == 1.0)
+    crest, kept = (found[wire]["reef_crest"].values for wire in ("galvanised", "stainless"))
+    assert np.all(kept[gone] - crest[gone] > 0.1)
+    passed, held = (found[wire]["reef_transmission"].values for wire in ("galvanised", "stainless"))
+    assert np.all(passed[gone] > held[gone])
 
 
 CHANGES = {
