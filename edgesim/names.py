@@ -303,7 +303,7 @@ VARIABLES: tuple[Variable, ...] = (
         _SERIES,
         "cumulative outlay in the currency and price year named in the file's attributes",
     ),
-    Variable("refills", "Refills", "1", _SERIES, "number of refill visits since the start"),
+    Variable("refills", "Refills", "1", _SERIES, "number of upkeep visits since the start"),
     Variable(
         "crew_hours",
         "Hours of work",

@@ -34,15 +34,15 @@ LOOKS = {
 
 
 def headline(dataset: xr.Dataset) -> str:
-    """Say how many refill visits the forecast expects, and when the last is."""
+    """Say how many upkeep visits the forecast expects, and when the last is."""
     option = featured_option(dataset)
     visits = refill_visits(dataset, option)
     if not visits:
-        return f"{option[0].upper()}{option[1:]} has no refill visits in {last_year(dataset)} years"
+        return f"{option[0].upper()}{option[1:]} has no upkeep visits in {last_year(dataset)} years"
     counts = dataset["refills"].sel(option=option).values[:, -1]
     low, high = sorted((float(counts.min()), float(counts.max())))
     count = f"{low:.0f}" if low == high else f"{low:.0f} to {high:.0f}"
-    return f"{option[0].upper()}{option[1:]} need {count} refill visits in {last_year(dataset)} years, the last in year {max(visits)} (all members)"
+    return f"{option[0].upper()}{option[1:]} need {count} upkeep visits in {last_year(dataset)} years, the last in year {max(visits)} (all members)"
 
 
 def alt_text(dataset: xr.Dataset) -> str:
