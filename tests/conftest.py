@@ -23,7 +23,7 @@ from edgesim.names import BUDGETS, LEDGER_ENTRIES, SHELL_PARTS
 if TYPE_CHECKING:
     from edgesim.model.step import Member
     from edgesim.outcomes.dataset import Facts
-    from edgesim.scenario import ScenarioFile
+    from edgesim.scenario import Scenario, ScenarioFile
     from edgesim.studies.study import Study
 
 # The first example of a property may compile kernels: time says nothing about it.
@@ -43,6 +43,20 @@ MEMBERS = 40
 YEARS = 10
 RECORDS_PER_YEAR = 4
 Floats = NDArray[np.float64]
+
+
+@pytest.fixture(scope="session")
+def demo() -> ScenarioFile:
+    """The demonstration."""
+    from edgesim.scenario import load_scenario
+
+    return load_scenario(Path(__file__).parents[1] / "configs" / "demo.toml")
+
+
+@pytest.fixture(scope="session")
+def central(demo: ScenarioFile) -> Scenario:
+    """The middle values of the demonstration."""
+    return demo.central
 
 
 @pytest.fixture(scope="session")

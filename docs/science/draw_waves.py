@@ -17,7 +17,7 @@ import matplotlib.pyplot as plt
 import numpy as np
 
 from edgesim.constants import GRAVITY, WATER_DENSITY
-from edgesim.model.common import member_forcing, prepare
+from edgesim.model.common import Common, member_forcing, prepare
 from edgesim.model.forecast import set_up
 from edgesim.model.grid import Grid, Line, make_grid, wall_line
 from edgesim.model.ground import SHALLOWEST
@@ -68,16 +68,22 @@ def height_field(member: Member, k: int, w: int, level: float) -> Any:
     return heights
 
 
-def draw_heights() -> None:
-    """Height of the middle class of wakes at low, middle and high water."""
-    scenario_file = load_scenario(ROOT / "configs" / "demo.toml").overridden(FIXED)
+def behind_walls(changes: dict[str, Any]) -> tuple[Common, Member, Grid, Line]:
+    """The demo's first member behind new walls alone, its grid and the line of the walls."""
+    scenario_file = load_scenario(ROOT / "configs" / "demo.toml").overridden(FIXED | changes)
     common = prepare(scenario_file)
     forcing = member_forcing(scenario_file, common, 0)
     member = set_up(forcing, common, Option(name="walls", walls=True))
     flood_lines(member, 0)
     raise_lines(member, 0)
-    grid, line = make_grid(forcing.scenario), wall_line(forcing.scenario)
+    line = wall_line(forcing.scenario)
     assert line is not None
+    return common, member, make_grid(forcing.scenario), line
+
+
+def draw_heights() -> None:
+    """Height of the middle class of wakes at low, middle and high water."""
+    _, member, grid, line = behind_walls({})
     levels, w = levels_of(member, 0), 1
     wanted = [int(np.argmin(abs(levels - level))) for level in (-0.28, 0.30, 1.15)]
     figure, axes = plt.subplots(3, 1, figsize=(8.0, 6.0), sharex=True, constrained_layout=True)
@@ -146,14 +152,7 @@ def draw_one_way() -> None:
     figure, axes = plt.subplots(2, 1, figsize=(8.0, 4.6), sharex=True, constrained_layout=True)
     for axis, (name, share) in zip(axes, WAYS.items(), strict=True):
         one_way = {"traffic.onward_share": share, "traffic.passages": "expected"}
-        scenario_file = load_scenario(ROOT / "configs" / "demo.toml").overridden(FIXED | one_way)
-        common = prepare(scenario_file)
-        forcing = member_forcing(scenario_file, common, 0)
-        member = set_up(forcing, common, Option(name="walls", walls=True))
-        flood_lines(member, 0)
-        raise_lines(member, 0)
-        grid, line = make_grid(forcing.scenario), wall_line(forcing.scenario)
-        assert line is not None
+        common, member, grid, line = behind_walls(one_way)
         k = int(np.argmin(abs(levels_of(member, 0) - 0.30)))
         energy = np.ones((int(grid.edge.max() / grid.dx), grid.alongshore.size))
         for row in range(member.walls.field.first_row, energy.shape[0]):

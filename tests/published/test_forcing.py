@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from datetime import date
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -54,25 +53,14 @@ from edgesim.processes.wakes import (
     wake_height_kriebel_seelig,
     wake_height_maynord,
 )
-from edgesim.scenario import Scenario, ScenarioFile, load_scenario
+from edgesim.scenario import Scenario, ScenarioFile
 
 Floats = NDArray[np.float64]
 
-DEMO = Path(__file__).parents[2] / "configs" / "demo.toml"
 OUTER = 7.3
 STANDARD_ERRORS = 4.0
 HOURS = 24 // SPELLS_PER_DAY
 KNOT, FOOT, INCH = 1852.0 / 3600.0, 0.3048, 0.0254
-
-
-@pytest.fixture(scope="module")
-def demo() -> ScenarioFile:
-    return load_scenario(DEMO)
-
-
-@pytest.fixture(scope="module")
-def central(demo: ScenarioFile) -> Scenario:
-    return demo.central
 
 
 def one_bin(n_days: int) -> WaterLevels:

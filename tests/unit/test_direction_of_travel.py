@@ -56,16 +56,6 @@ CERTAIN: dict[str, Any] = {
 }
 
 
-@pytest.fixture(scope="module")
-def demo() -> ScenarioFile:
-    return load_scenario(DEMO)
-
-
-@pytest.fixture(scope="module")
-def central(demo: ScenarioFile) -> Scenario:
-    return demo.central
-
-
 def drawn(boats: Fleet, way: Waterway, n_days: int, directions: int) -> tuple[Any, Any, Any]:
     """Classes, tally (n_days, 1, n_classes) and class waves of boats that go onward."""
     sample = np.empty((2000, 4))

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from datetime import date, timedelta
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -39,25 +38,14 @@ from edgesim.forcing.waves import (
 )
 from edgesim.forcing.wind import wind_table
 from edgesim.processes.linear_waves import wavenumber
-from edgesim.scenario import Scenario, ScenarioFile, load_scenario
+from edgesim.scenario import Scenario, ScenarioFile
 from edgesim.scenario.loader import from_table
 
 Floats = NDArray[np.float64]
 
-DEMO = Path(__file__).parents[2] / "configs" / "demo.toml"
 OUTER = 7.3
 LADDER = TABLE_LOW + TABLE_STEP * np.arange(TABLE_SIZE)
 STANDARD_ERRORS = 4.0
-
-
-@pytest.fixture(scope="module")
-def demo() -> ScenarioFile:
-    return load_scenario(DEMO)
-
-
-@pytest.fixture(scope="module")
-def central(demo: ScenarioFile) -> Scenario:
-    return demo.central
 
 
 def without_scatter(boats: Fleet) -> Fleet:

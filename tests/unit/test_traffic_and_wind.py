@@ -27,13 +27,7 @@ Floats = NDArray[np.float64]
 Tell = Callable[[str], None]
 Make = Callable[..., ScenarioFile]
 
-DEMO = Path(__file__).parents[2] / "configs" / "demo.toml"
 STANDARD_ERRORS = 4.0
-
-
-@pytest.fixture(scope="module")
-def demo() -> ScenarioFile:
-    return load_scenario(DEMO)
 
 
 # --- the expected tally -----------------------------------------------------------------------

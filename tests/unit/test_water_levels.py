@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -22,25 +21,14 @@ from edgesim.forcing.water_levels import (
     water_levels,
 )
 from edgesim.processes.tide import inundation_fraction
-from edgesim.scenario import Scenario, ScenarioFile, load_scenario
+from edgesim.scenario import Scenario, ScenarioFile
 from edgesim.scenario.loader import from_table
 
 Floats = NDArray[np.float64]
 
-DEMO = Path(__file__).parents[2] / "configs" / "demo.toml"
 OUTER = 7.3
 LADDER = TABLE_LOW + TABLE_STEP * np.arange(TABLE_SIZE)
 STANDARD_ERRORS = 4.0
-
-
-@pytest.fixture(scope="module")
-def demo() -> ScenarioFile:
-    return load_scenario(DEMO)
-
-
-@pytest.fixture(scope="module")
-def central(demo: ScenarioFile) -> Scenario:
-    return demo.central
 
 
 # --- water levels -----------------------------------------------------------------------------
