@@ -22,6 +22,11 @@ ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "tests" / "data" / "demo.toml"
 
 
+@pytest.fixture(scope="module")
+def demo() -> ScenarioFile:
+    return load_scenario(DEMO)
+
+
 @pytest.fixture
 def table() -> dict[str, Any]:
     with DEMO.open("rb") as file:
