@@ -97,7 +97,7 @@ class Parameter:
         if self.example:
             return self.example
         if not self.is_quantity:
-            return "10" if self.kind == "count" else '"..."'
+            return {"count": "10", "flag": "true"}.get(self.kind, '"..."')
         kind = KINDS[self.kind]
         return kind.example if kind.bare else f'"{kind.example}"'
 

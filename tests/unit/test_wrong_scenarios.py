@@ -62,6 +62,7 @@ CASES = [
     Wrong("misspelt key", 'gap = "5 ft"', 'gpa = "5 ft"', "design.walls.gpa", '"5 ft"', "is not a known key", 'Did you mean "gap"?'),
     Wrong("misspelt key near a known one", 'post_spacing = "2 ft"', 'post_spaceing = "2 ft"', "design.walls.post_spaceing", '"2 ft"', "is not a known key", 'Did you mean "post_spacing"?'),
     Wrong("key twice", "crest_m = 0.333", 'crest_m = 0.333\ncrest = "1 ft"', "design.walls.crest", '"1 ft"', "is given twice", "Keep one of the two"),
+    Wrong("word for a flag", "[upkeep]", '[upkeep]\nmend_reef = "yes"', "upkeep.mend_reef", '"yes"', "must be true or false", "Write for example true"),
     Wrong("table for a text", 'name = "Invented reach"', "name = {a = 1}", "site.name", "{a = 1}", "must be a text in quotes", "Write for example"),
     Wrong("misspelt table", "[traffic]                         # 40 boats", "[trafic]\n[traffic]  # 40 boats", "trafic", "{}", "is not a known key", 'Did you mean "traffic"?'),
     Wrong("unknown hull", 'hull = "displacement"\nwaterline_length_m', 'hull = "catamaran"\nwaterline_length_m', "traffic.classes[cruisers].hull", '"catamaran"', "is not one of the choices", '"planing", "displacement"'),
