@@ -18,7 +18,7 @@ ROW_BYTES = 64
 FREE_SHARE = 0.95
 """Share of the free room that a store may take."""
 
-MOST_MEASURED, MEASURING_SECONDS = 24, 5.0
+MOST_MEASURED, MEASURING_SECONDS = 32, 10.0
 """Tasks that are measured at most, and the time after which no further one is begun. [1], [s]"""
 
 
