@@ -481,9 +481,10 @@ def refuse_nothing(stages: Stages) -> None:
 def planned_studies(
     exploration: Exploration, budget: Budget, folder: Path, *, resume: bool
 ) -> dict[str, Study]:
-    """All stages at full size; until they are chosen any inputs stand for those of the second."""
-    first = [factor.name for factor in exploration.study.factors][: budget.leading]
-    leading = _leading_there(folder, resume=resume) or first
+    """All stages at full size; until they are chosen inputs of all kinds stand for those of the second."""
+    names = [factor.name for factor in exploration.study.factors]
+    some = names[:: max(1, len(names) // budget.leading)][: budget.leading]
+    leading = _leading_there(folder, resume=resume) or some
     rows = rows_per_point(len(leading) + 1, second_order=True)
     trajectories = _size(folder, "screening", resume=resume) // (len(exploration.names) + 1)
     points = _size(folder, "shares", resume=resume) // rows
