@@ -68,7 +68,7 @@ def compare(
     A file without [[designs]] has its options compared. Results go to the folder
     FILE_comparison unless --output names another.
     """
-    from edgesim.scenario import CAUTIONS, load_scenario
+    from edgesim.scenario import cautions_for, load_scenario
     from edgesim.studies.compare import plan_comparison, refuse_few, run_comparison
 
     given = {p: v for p, v in {"run.members": members, "run.seed": seed}.items() if v is not None}
@@ -105,7 +105,7 @@ def compare(
     else:
         _print(dataset)
         click.echo(f"\nWritten to {folder}: {', '.join(written)}")
-    click.echo(CAUTIONS, err=True)
+    click.echo(cautions_for(loaded[0].central), err=True)
     report_failures([f"run {f.index}: {f.kind}: {f.reason}" for f in store.failures()], folder)
 
 

@@ -96,7 +96,7 @@ def _show(
             raise DataFileError(msg) from error
         for name, table in tables.items():
             write_csv(table, output / f"{name}.csv")
-        write_cautions(output)
+        write_cautions(output, CAUTIONS)
     if as_json:
         data = {name: table_data(table) for name, table in tables.items()}
         click.echo(json.dumps({"schema": 1, "cautions": CAUTIONS, "tables": data}, indent=2))

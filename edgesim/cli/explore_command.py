@@ -92,7 +92,7 @@ def explore(
     Results go to the folder FILE_study unless --output names another. A study grows: the same
     command with --resume and more minutes, trajectories or points goes on where it was.
     """
-    from edgesim.scenario import CAUTIONS, load_scenario
+    from edgesim.scenario import cautions_for, load_scenario
     from edgesim.studies.explore import (
         Budget,
         failures_of,
@@ -140,7 +140,7 @@ def explore(
     else:
         _print(dataset, said)
         click.echo(f"\nWritten to {folder}: {', '.join(written)}")
-    click.echo(CAUTIONS, err=True)
+    click.echo(cautions_for(exploration.file.central), err=True)
     report_failures(failures_of(stages), folder)
 
 

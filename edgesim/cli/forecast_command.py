@@ -78,7 +78,7 @@ def forecast(
     Results go to the folder FILE_forecast unless --output names another. A forecast that
     was broken off goes on with the same command and --resume.
     """
-    from edgesim.scenario import CAUTIONS, load_scenario
+    from edgesim.scenario import cautions_for, load_scenario
 
     wanted = {"run.members": members, "run.seed": seed}
     given = {path: value for path, value in wanted.items() if value is not None}
@@ -135,7 +135,7 @@ def forecast(
         for flag in price_flags(scenario_file.central) if COST in written else ():
             click.echo(flag)
         click.echo(f"\nWritten to {folder}: {', '.join(written)}, {FIGURES}/")
-    click.echo(CAUTIONS, err=True)
+    click.echo(cautions_for(scenario_file.central), err=True)
     if failures:
         first = failures[0]
         click.echo(
@@ -151,23 +151,23 @@ def _write_money(dataset: xr.Dataset, scenario_file: ScenarioFile, folder: Path)
     from edgesim.outcomes.bill import write_bill
     from edgesim.outcomes.cash import cost_rows
     from edgesim.outcomes.dataset import write_table
+    from edgesim.scenario import cautions_for
 
     rows = cost_rows(dataset)
     if not rows:
         return []
     write_table(rows, folder / COST)
     write_bill(scenario_file, folder / BILL)
-    write_cautions(folder)
+    write_cautions(folder, cautions_for(scenario_file.central))
     return [COST, BILL, CAUTIONS_FILE]
 
 
-def write_cautions(folder: Path) -> None:
+def write_cautions(folder: Path, cautions: str) -> None:
     """Put the cautions beside tables that somebody could build from."""
     from edgesim.outcomes.dataset import replacing
-    from edgesim.scenario import CAUTIONS
 
     with replacing(folder / CAUTIONS_FILE) as temporary:
-        temporary.write_text(CAUTIONS + "\n", encoding="utf-8")
+        temporary.write_text(cautions + "\n", encoding="utf-8")
 
 
 @dataclass(frozen=True)

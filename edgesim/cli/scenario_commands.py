@@ -63,7 +63,7 @@ def check(file: Path, waves: bool, as_json: bool) -> None:
 
     Example:  edgesim check my_site.toml
     """
-    from edgesim.scenario import load_scenario
+    from edgesim.scenario import cautions_for, load_scenario
     from edgesim.scenario.summary import as_data
 
     scenario_file = load_scenario(file)
@@ -77,7 +77,7 @@ def check(file: Path, waves: bool, as_json: bool) -> None:
         click.echo(json.dumps(as_data(scenario_file), indent=2))
         return
     _show(scenario_file)
-    _caution()
+    click.echo(cautions_for(scenario_file.central), err=True)
 
 
 def _show(scenario_file: ScenarioFile) -> None:

@@ -13,6 +13,7 @@ from edgesim.cli import main as program
 from edgesim.cli.main import cli
 from edgesim.errors import BudgetError, EdgesimError, StudyError, UnitError
 from edgesim.scenario import CAUTIONS
+from edgesim.scenario.cautions import UNSURVEYED
 
 DEMO = Path(__file__).parents[2] / "configs" / "demo.toml"
 
@@ -33,6 +34,18 @@ def test_new_writes_a_scenario_that_checks(tmp_path: Path) -> None:
     assert code == 0
     assert "no problems found" in out
     assert err.strip() == CAUTIONS
+
+
+def test_a_site_without_history_is_warned_of_what_its_retreat_rests_on(tmp_path: Path) -> None:
+    path = tmp_path / "mine.toml"
+    run("new", path)
+    lines = path.read_text(encoding="utf-8").splitlines()
+    kept = [line for line in lines if not line.startswith("retreat_rate")]
+    assert len(kept) < len(lines)
+    path.write_text("\n".join(kept), encoding="utf-8")
+    code, _, err = run("check", path)
+    assert code == 0
+    assert err.strip() == f"{CAUTIONS}\n{UNSURVEYED}"
 
 
 def test_new_has_no_more_than_fifteen_headings_with_a_meaning(tmp_path: Path) -> None:

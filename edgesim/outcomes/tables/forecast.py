@@ -20,6 +20,7 @@ from edgesim.outcomes.summary import (
 )
 from edgesim.outcomes.tables.table import Column, Table, TableEntry, make_table
 from edgesim.outcomes.tables.words import band, plain, small_print
+from edgesim.scenario.cautions import UNSURVEYED
 
 Cells = tuple[str, ...]
 
@@ -245,7 +246,7 @@ def _own_limits(dataset: xr.Dataset) -> Iterator[Cells]:
         judged = sum(entry["mark"] == "judgement" and entry["given_by"] in ("default", "material") for entry in inputs)  # fmt: skip
         yield ("This scenario", f"{judged} of {len(inputs)} inputs are defaults by judgement.")
         if not any(entry["path"] == "site.retreat_rate" for entry in inputs):
-            yield ("Retreat", "No rate of retreat was given: the strength of the soil is a guess.")
+            yield ("Retreat", UNSURVEYED)
 
 
 FORECAST_TABLES: dict[str, TableEntry] = {
