@@ -21,6 +21,7 @@ from edgesim.processes.posts import (
     wave_scour,
 )
 from edgesim.scenario import Scenario
+from edgesim.scenario.design import Walls
 
 Floats = NDArray[np.float64]
 
@@ -51,6 +52,16 @@ HIGHEST = 1.8
 RUNGS = 40
 
 
+def wave_at_crest(
+    scenario: Scenario, line: Line, height: float, period: float
+) -> tuple[Walls, float, float]:
+    """The walls, and depth and highest wave before them with the water at their crest. [m], [m]."""
+    walls = scenario.design.walls
+    assert walls is not None
+    depth = walls.crest - line.base
+    return walls, depth, min(height, float(breaking_height(period, depth)))
+
+
 def largest_load(
     scenario: Scenario, line: Line, height: float, period: float
 ) -> tuple[float, float]:
@@ -75,10 +86,7 @@ def largest_load(
     Goda's pressure on a tight wall times `SOLIDITY`, water at the crest, waves capped by
     breaking; rows share the load evenly, and it acts at half the height.
     """
-    walls = scenario.design.walls
-    assert walls is not None
-    depth = walls.crest - line.base
-    wave = min(height, float(breaking_height(period, depth)))
+    walls, depth, wave = wave_at_crest(scenario, line, height, period)
     if wave <= 0.0:
         return 0.0, 0.5 * depth
     length = 2.0 * math.pi / float(wavenumber(period, depth))
@@ -109,10 +117,7 @@ def hole_depth(
     larger. Boat wakes are short, so the formula alone gives a centimetre or two: it knows nothing
     of the water that an opening draws together, which the depth given stands for.
     """
-    walls = scenario.design.walls
-    assert walls is not None
-    depth = walls.crest - line.base
-    wave = min(height, float(breaking_height(period, depth)))
+    walls, depth, wave = wave_at_crest(scenario, line, height, period)
     if wave <= 0.0:
         return walls.opening_scour
     swing = math.pi * wave / period / math.sinh(float(wavenumber(period, depth)) * depth)
