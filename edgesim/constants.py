@@ -20,3 +20,6 @@ SECONDS_PER_YEAR = SECONDS_PER_DAY * DAYS_PER_YEAR
 
 TIDES_PER_YEAR = 705.8
 """Semidiurnal (M2) tides in a Julian year: 365.25 d * 24 h / 12.4206 h. [1]"""
+
+GOLDEN_RATIO = 0.5 * (5.0**0.5 - 1.0)
+"""The smaller golden ratio: the fractional parts of its multiples fall evenly over the unit interval. [1]"""

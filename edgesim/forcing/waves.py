@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from edgesim.constants import GRAVITY, WATER_DENSITY
+from edgesim.constants import GOLDEN_RATIO, GRAVITY, WATER_DENSITY
 from edgesim.kernels import kernel
 from edgesim.processes.linear_waves import wavenumber
 from edgesim.processes.wake_pattern import cusp_wave, depth_froude, hull_limited_period
@@ -36,10 +36,6 @@ SUBCRITICAL_LIMIT = 0.9
 HULL_SPEED = 0.40
 """Length Froude number that a displacement hull hardly exceeds: 1.34 knots a root foot of
 waterline (common practice, no source). [1]"""
-
-
-GOLDEN_RATIO = 0.6180339887498949
-"""Its multiples fall evenly over the unit interval, without the remainder's whole part. [1]"""
 
 
 class Fleet(NamedTuple):

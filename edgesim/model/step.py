@@ -17,7 +17,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from edgesim.constants import DAYS_PER_YEAR
+from edgesim.constants import DAYS_PER_YEAR, GOLDEN_RATIO
 from edgesim.errors import SolverError
 from edgesim.forcing.calendar import Calendar
 from edgesim.forcing.water_levels import TABLE_LOW, TABLE_SIZE, TABLE_STEP
@@ -48,8 +48,6 @@ Floats = NDArray[np.float64]
 
 LADDER = TABLE_LOW + TABLE_STEP * np.arange(TABLE_SIZE)
 """Elevations of the tables of ``forcing/water_levels``. [m]"""
-
-GOLDEN_RATIO = 0.5 * (5.0**0.5 - 1.0)
 
 PACKET_HEIGHT = 0.72
 """Height of the even train of waves that passes a line as a packet does, over that of its highest

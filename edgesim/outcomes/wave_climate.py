@@ -18,6 +18,7 @@ from edgesim.forcing.waves import Fleet, deep_water_flux, fleet, sample_passages
 from edgesim.forcing.wind import wind_sea, wind_table
 from edgesim.model.common import Common, MemberForcing, member_forcing, prepare
 from edgesim.model.forecast import UNDEFENDED, set_up
+from edgesim.model.ground import SHALLOWEST
 from edgesim.model.step import solve
 from edgesim.processes.bed_stress import friction_decay_rate
 from edgesim.processes.linear_waves import (
@@ -40,9 +41,6 @@ DAYS = 365
 
 STEP = 0.5
 """Step of the way from the outer line to the edge. [m]"""
-
-SHALLOWEST = 0.02
-"""Depth below which no wave runs. [m]"""
 
 WIND = "wind"
 

@@ -15,9 +15,9 @@ CAUTIONS = (
 """Cautions that stand under every result."""
 
 UNSURVEYED = (
-    "No surveyed retreat was given. How fast the edge goes then rests on a general law whose constant differs "
-    "a hundredfold between shores and was found where waves are longer than those of boats: it may give far "
-    "too little. Give site.retreat_rate or site.history before anything is decided by the retreat."
+    "No surveyed retreat was given. How fast the edge goes then rests on a general law whose constant is known to a "
+    "factor of forty at best (judgement): for the boats of the demonstration it gives centimetres in ten years where "
+    "its survey says metres. Give site.retreat_rate or site.history before anything is decided by the retreat."
 )
 """What a reader must know where a site has no history."""
 
