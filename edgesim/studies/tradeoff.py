@@ -7,9 +7,9 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from edgesim import __version__
-from edgesim.forcing.water_levels import TABLE_LOW, TABLE_STEP
+from edgesim.forcing.water_levels import TABLE_LOW, TABLE_SIZE, TABLE_STEP
 from edgesim.forcing.waves import WAKE
-from edgesim.model.common import member_forcing, prepare
+from edgesim.model.common import Common, member_forcing, prepare
 from edgesim.model.forecast import set_up
 from edgesim.model.line_field import CONDITIONS, HIGHEST_CONDITION
 from edgesim.model.step import (
@@ -27,73 +27,85 @@ from edgesim.scenario.design import Option
 Floats = NDArray[np.float64]
 
 
-def crest_tradeoff(scenario_file: ScenarioFile, member: int = 0) -> xr.Dataset:
-    """Wave-height reduction and oyster growth of a new reef by its crest level.
+def crest_tradeoff(scenario_file: ScenarioFile) -> xr.Dataset:
+    """Wave-height reduction and oyster growth of a new reef by its crest level, in all members.
 
     Parameters
     ----------
     scenario_file : ScenarioFile
         A scenario with a reef; crests run from the bed to twice the height of its units.
-    member : int, default 0
-        Member whose waves and beliefs are taken.
 
     Returns
     -------
     xarray.Dataset
-        Over ``crest_level`` [m]: ``height_reduction`` of all waves that meet the reef in the run, at
-        all water levels above its foot; ``wave_by_wave``, the same as the mean over waves, whatever
-        their height; ``in_air``, share of the time that the crest is dry; ``growth``, growth of the
-        reef over its most.
+        Over ``member`` and ``crest_level`` [m]: ``height_reduction`` of all waves that meet the reef
+        in the run, at all water levels above its foot; ``under_water``, the same of those waves that
+        come while the crest is under water (not-a-number where it never is); ``wave_by_wave``, the
+        first as the mean over waves, whatever their height; ``in_air``, share of the time that the
+        crest is dry; ``energy_in_air``, share of the waves' energy that comes in that time;
+        ``growth``, growth of the reef over its most.
 
     Notes
     -----
     The height is that of the waves' energy, as loggers give it: four standard deviations of the
     surface. So a ripple of two centimetres counts as little as it does in a record.
     """
+    central = scenario_file.central
     common = prepare(scenario_file)
-    forcing = member_forcing(scenario_file, common, member)
+    members = [_of_member(scenario_file, common, i) for i in range(central.run.members)]
+    whole = xr.concat(members, "member")
+    return whole.assign_coords(member=np.arange(central.run.members)).assign_attrs(
+        vertical_datum=central.site.vertical_datum,
+        title=central.title,
+        comment=central.notes,
+        source=f"edgesim {__version__}",
+    )
+
+
+def _of_member(scenario_file: ScenarioFile, common: Common, index: int) -> xr.Dataset:
+    """Trade-off of one member, over the level of the crest."""
+    forcing = member_forcing(scenario_file, common, index)
     reef = set_up(forcing, common, Option(name="reef", reef=True))
     flood_lines(reef, 0)
     weather = reef.weather
     sea_level = float(weather.mean_sea_level[0])
-    waves = (
-        weather.tally.sum(axis=0) * (weather.level_centres + sea_level > reef.reef.base)[:, None]
-    )
+    levels = weather.level_centres + sea_level
+    waves = weather.tally.sum(axis=0) * (levels > reef.reef.base)[:, None]
     transmission = reef.reef.field.transmission.astype(np.float64)
     passed = (waves[:, :, None] * transmission).sum(axis=(0, 1)) / waves.sum()
-    left = height_left(waves * reef.tables.period, heights_at_reef(reef), transmission)
+    duration, height = waves * reef.tables.period, heights_at_reef(reef)
     ladder = np.linspace(0.0, HIGHEST_CONDITION, CONDITIONS)
-    level = reef.reef.base + reef.reef.built_height * ladder
-    table = TABLE_LOW + TABLE_STEP * np.arange(weather.dry_share.size)
-    in_air = np.interp(level - sea_level, table, weather.dry_share)
+    crest = reef.reef.base + reef.reef.built_height * ladder
+    drowned = (levels[:, None] > crest)[:, None, :]
+    energy = (duration * height**2)[:, :, None]
+    in_air = np.interp(
+        crest - sea_level, TABLE_LOW + TABLE_STEP * np.arange(TABLE_SIZE), weather.dry_share
+    )
     growth = np.array([reef_growth(float(share)) for share in in_air])
     return xr.Dataset(
         {
-            "height_reduction": ("crest_level", 1.0 - left),
+            "height_reduction": ("crest_level", 1.0 - height_left(energy, transmission)),
+            "under_water": ("crest_level", 1.0 - height_left(energy * drowned, transmission)),
             "wave_by_wave": ("crest_level", 1.0 - passed),
             "in_air": ("crest_level", in_air),
+            "energy_in_air": ("crest_level", share_below(levels, energy.sum(axis=(1, 2)), crest)),
             "growth": ("crest_level", growth),
         },
-        coords={"crest_level": level},
-        attrs={
-            "vertical_datum": forcing.scenario.site.vertical_datum,
-            "mean_sea_level": sea_level,
-            "title": forcing.scenario.title,
-            "comment": forcing.scenario.notes,
-            "source": f"edgesim {__version__}",
-        },
+        coords={"crest_level": crest},
     )
 
 
-def height_left(duration: Floats, height: Floats, transmission: Floats) -> Floats:
-    """Share of the height that is left of a mixture of waves, from its energy.
+def share_below(levels: Floats, amount: Floats, crest: Floats) -> Floats:
+    """Share of an amount spread over bins of level that lies below each of some levels. [1].
 
     Parameters
     ----------
-    duration, height : ndarray, (n_levels, n_classes)
-        How long each class is there at each level [s], and its height [m].
-    transmission : ndarray, (n_levels, n_classes, n)
-        Transmission of each by the height of the reef. [1]
+    levels : ndarray, (n_levels,)
+        Centres of bins of one width. [m]
+    amount : ndarray, (n_levels,)
+        What is in each bin, evenly through it.
+    crest : ndarray, (n,)
+        Levels asked for. [m]
 
     Returns
     -------
@@ -101,14 +113,41 @@ def height_left(duration: Floats, height: Floats, transmission: Floats) -> Float
 
     Examples
     --------
+    >>> share_below(np.array([0.1, 0.3]), np.array([1.0, 3.0]), np.array([0.2, 0.3, 0.9]))
+    array([0.25 , 0.625, 1.   ])
+    """
+    half = 0.5 * (levels[1] - levels[0])
+    edges = np.append(levels - half, levels[-1] + half)
+    below = np.append(0.0, np.cumsum(amount))
+    return np.asarray(np.interp(crest, edges, below / below[-1]))
+
+
+def height_left(energy: Floats, transmission: Floats) -> Floats:
+    """Share of the height that is left of a mixture of waves, from its energy.
+
+    Parameters
+    ----------
+    energy : ndarray, (n_levels, n_classes, n or 1)
+        Energy of each class at each level: how long it is there by its height squared. [s m2]
+    transmission : ndarray, (n_levels, n_classes, n)
+        Transmission of each by the height of the reef. [1]
+
+    Returns
+    -------
+    ndarray, (n,)
+        Not-a-number where there is no energy.
+
+    Examples
+    --------
     Of one wave of 0.1 m that passes and three of 0.02 m that do not:
 
-    >>> passed = np.array([[[1.0], [0.0]]])
-    >>> height_left(np.array([[1.0, 3.0]]), np.array([[0.1, 0.02]]), passed).round(3)
+    >>> energy = np.array([[[1 * 0.1**2], [3 * 0.02**2]]])
+    >>> height_left(energy, np.array([[[1.0], [0.0]]])).round(3)
     array([0.945])
     """
-    energy = (duration * height**2)[:, :, None]
-    return np.asarray(np.sqrt((energy * transmission**2).sum(axis=(0, 1)) / energy.sum()))
+    whole = energy.sum(axis=(0, 1))
+    passed = (energy * transmission**2).sum(axis=(0, 1))
+    return np.asarray(np.sqrt(passed / np.where(whole > 0.0, whole, np.nan)))
 
 
 def heights_at_reef(member: Member) -> Floats:
@@ -117,10 +156,8 @@ def heights_at_reef(member: Member) -> Floats:
     return even / np.where(member.weather.source == WAKE, PACKET_HEIGHT, SEA_HEIGHT)
 
 
-def reduction_by_inundation(
-    dataset: xr.Dataset, name: str = "height_reduction"
-) -> tuple[float, float]:
-    """Mean height reduction of crests that are under water less, and more, than half of the time. [1].
+def reduction_by_inundation(dataset: xr.Dataset, name: str = "height_reduction") -> Floats:
+    """Mean height reduction of crests that are dry for more, and for less, than half of the time.
 
     Parameters
     ----------
@@ -128,10 +165,57 @@ def reduction_by_inundation(
         From :func:`crest_tradeoff`; crests that are never dry or never wet, and the bare bed, take no
         part.
     name : str, default "height_reduction"
-        That, or ``wave_by_wave``.
+        That, ``under_water`` or ``wave_by_wave``.
+
+    Returns
+    -------
+    ndarray, (2, n_members)
+        Of dry crests, and of wet ones. [1]
     """
-    in_air, reduction = dataset["in_air"].values, dataset[name].values
-    between = (in_air > 0.0) & (in_air < 1.0)
-    between[0] = False  # no reef at all
-    dry, wet = between & (in_air > 0.5), between & (in_air <= 0.5)
-    return float(reduction[dry].mean()), float(reduction[wet].mean())
+    in_air, reduction = dataset["in_air"], dataset[name]
+    between = (in_air > 0.0) & (in_air < 1.0) & (in_air.crest_level > in_air.crest_level[0])
+    classes = (between & (in_air > 0.5), between & (in_air <= 0.5))
+    return np.array([reduction.where(kind).mean("crest_level").values for kind in classes])
+
+
+def reduction_where(dataset: xr.Dataset, name: str, share: float) -> Floats:
+    """Height reduction of the crest for which a share is reached. (n_members,). [1].
+
+    Parameters
+    ----------
+    dataset : xarray.Dataset
+        From :func:`crest_tradeoff`.
+    name : str
+        Which share: ``in_air`` or ``energy_in_air``.
+    share : float
+        Its value. [1]
+    """
+    pairs = zip(dataset[name].values, dataset["height_reduction"].values, strict=True)
+    return np.array([np.interp(share, shares, reduction) for shares, reduction in pairs])
+
+
+def most_energy_in_air(dry_reduction: float, wet_reduction: float) -> float:
+    r"""Most of the waves' energy that can have met a group of reefs while they were out of water. [1].
+
+    Parameters
+    ----------
+    dry_reduction : float
+        What reefs take off the height when they stand out of the water, at least. [1]
+    wet_reduction : float
+        What the group took off the height in the mean. [1]
+
+    Notes
+    -----
+    Out of the water a share :math:`(1 - r_d)^2` of the energy passes at most, under water all of it
+    at most. So of the share e of the energy that comes while they are out
+
+    .. math:: (1 - r_w)^2 \le e\,(1 - r_d)^2 + (1 - e) \;\Rightarrow\; e \le rac{1 - (1 - r_w)^2}{1 - (1 - r_d)^2}
+
+    Nothing is said here of how reefs under water act: more of that only lowers the bound.
+
+    Examples
+    --------
+    >>> round(most_energy_in_air(0.68, 0.05), 3)
+    0.109
+    """
+    return (1.0 - (1.0 - wet_reduction) ** 2) / (1.0 - (1.0 - dry_reduction) ** 2)
