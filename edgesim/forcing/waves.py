@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from edgesim.constants import GOLDEN_RATIO, GRAVITY, WATER_DENSITY
 from edgesim.kernels import kernel
 from edgesim.processes.linear_waves import wavenumber
-from edgesim.processes.wake_pattern import cusp_wave, depth_froude, hull_limited_period
+from edgesim.processes.wake_pattern import depth_froude, highest_wave, hull_limited_period
 from edgesim.processes.wakes import (
     equivalent_waves,
     wake_height_bhowmik,
@@ -296,18 +296,13 @@ def wake_of(hull: Hull, way: Waterway, speed: float, distance: float) -> tuple[f
 
     Notes
     -----
-    A displacement hull is held to its hull speed and below the critical speed. The wave is that
-    of the cusp or, where that would be longer than the hull, the one as long as the hull; either
-    travels at the angle at which it keeps up with the boat, to one side or the other by the way
-    that the boat goes. No wave is taken closer than a boat length.
+    A displacement hull is held to its hull speed and below the critical speed. The wave travels to
+    one side or the other by the way that the boat goes. No wave is taken closer than a boat length.
     """
     length = hull.waterline_length
     speed = held_speed(hull, way, speed)
     height = passage_height(hull, way, speed, max(distance, length))
-    period, along = cusp_wave(speed, way.depth)
-    if period > hull.hull_period:
-        period = hull.hull_period
-        along = min(1.0, length / period / speed)
+    period, along = highest_wave(speed, way.depth, length, hull.hull_period)
     # The sine of the angle from the sailing line is the cosine of that from the shore's normal.
     return height, period, math.sqrt(1.0 - along * along)
 

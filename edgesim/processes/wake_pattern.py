@@ -190,12 +190,6 @@ def cusp_wave(speed: float, depth: float) -> tuple[float, float]:
 
 
 @kernel
-def cusp_period(speed: float, depth: float) -> float:
-    """Period of :func:`cusp_wave`. [s]."""
-    return cusp_wave(speed, depth)[0]
-
-
-@kernel
 def hull_limited_period(waterline_length: float, depth: float) -> float:
     r"""Period of the wave that is as long as the hull.
 
@@ -222,59 +216,30 @@ def hull_limited_period(waterline_length: float, depth: float) -> float:
 
 
 @kernel
-def wake_period(speed: float, depth: float, waterline_length: float) -> float:
-    r"""Period of a boat's highest waves: that of the cusp, or of the hull if shorter.
+def highest_wave(
+    speed: float, depth: float, waterline_length: float, hull_period: float
+) -> tuple[float, float]:
+    r"""Period and direction of a boat's highest waves: those of the cusp, or as long as the hull.
 
     Parameters
     ----------
     speed, depth, waterline_length : float
         Speed through the water [m s-1]; depth of the channel and length of the hull, > 0. [m]
+    hull_period : float
+        Period of :func:`hull_limited_period`, which is worked out once a boat class. [s]
 
     Returns
     -------
-    float
-        Wave period. [s]
+    tuple of float
+        Period [s], and the cosine of the angle between the sailing line and their travel. [1]
 
     Notes
     -----
-    The smaller of two is judgement without measurements behind it: give the period a
-    spread of about 25 % in an uncertainty study.
+    The shorter of the two, which travels where it keeps up with the boat:
+    :math:`\cos\theta = c/V`. That the hull sets a limit is judgement without measurements behind
+    it: give the period a spread of about 25 % in an uncertainty study.
     """
-    return min(cusp_period(speed, depth), hull_limited_period(waterline_length, depth))
-
-
-@kernel
-def wake_direction(speed: float, depth: float) -> float:
-    r"""Angle between the sailing line and the travel of the highest waves.
-
-    Exact; where the hull sets the period take :func:`hull_limited_direction`.
-
-    Parameters
-    ----------
-    speed, depth : float
-        Speed through the water [m s-1] and depth of the channel, > 0. [m]
-
-    Returns
-    -------
-    float
-        Direction: 35.26 degrees in deep water, 0 at the critical speed. [rad]
-    """
-    return math.acos(cusp_wave(speed, depth)[1])
-
-
-@kernel
-def hull_limited_direction(speed: float, depth: float, waterline_length: float) -> float:
-    r"""Travel direction of the wave that is as long as the hull, :math:`\cos\theta = c/V`.
-
-    Parameters
-    ----------
-    speed, depth, waterline_length : float
-        Speed through the water [m s-1]; depth of the channel and length of the hull, > 0. [m]
-
-    Returns
-    -------
-    float
-        Angle against the sailing line, 0 for a boat slower than that wave. [rad]
-    """
-    wave_speed = waterline_length / hull_limited_period(waterline_length, depth)
-    return math.acos(min(1.0, wave_speed / speed))
+    period, along = cusp_wave(speed, depth)
+    if period > hull_period:
+        return hull_period, min(1.0, waterline_length / hull_period / speed)
+    return period, along

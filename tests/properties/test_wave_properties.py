@@ -103,24 +103,18 @@ def test_cusp_opens_and_waves_turn_with_speed(froude: float, more: float) -> Non
 
 
 @given(speeds, st.floats(0.5, 30.0), lengths)
-def test_wake_period_is_finite_and_never_above_either_limit(
+def test_highest_wave_is_no_longer_than_either_limit_and_keeps_station_with_the_boat(
     speed: float, depth: float, length: float
 ) -> None:
-    period = wake_pattern.wake_period(speed, depth, length)
-    assert 0.0 < period <= wake_pattern.hull_limited_period(length, depth)
-    assert period <= wake_pattern.cusp_period(speed, depth)
-    assert 0.0 <= wake_pattern.wake_direction(speed, depth) <= math.pi / 2.0
-
-
-@given(speeds, st.floats(0.5, 30.0), lengths)
-def test_hull_limited_wave_keeps_station_with_the_boat(
-    speed: float, depth: float, length: float
-) -> None:
-    direction = wake_pattern.hull_limited_direction(speed, depth, length)
-    celerity = length / wake_pattern.hull_limited_period(length, depth)
-    assert speed * math.cos(direction) <= celerity * (1.0 + 1e-9)
-    if speed > celerity:
-        assert speed * math.cos(direction) == pytest.approx(celerity, rel=1e-9)
+    limit = wake_pattern.hull_limited_period(length, depth)
+    period, along = wake_pattern.highest_wave(speed, depth, length, limit)
+    cusp, along_cusp = wake_pattern.cusp_wave(speed, depth)
+    assert 0.0 < period == min(cusp, limit)
+    assert 0.0 <= along <= 1.0
+    if period < limit:
+        assert along == along_cusp
+    elif speed > length / limit:
+        assert speed * along == pytest.approx(length / limit, rel=1e-9)
 
 
 @given(speeds, volumes, st.floats(1.0, 20.0), lengths, distances, growth)

@@ -47,11 +47,10 @@ def test_deep_water_worked_example_in_knots_and_feet() -> None:
     # Operating Requirements", figure 4: 15 knots over 100 fathoms gives waves of 12.2 knots,
     # 35.3 degrees, 4.0 s, 83.4 ft.
     speed, depth = 15.0 * KNOT, 600.0 * FOOT
-    period = wake_pattern.cusp_period(speed, depth)
-    direction = wake_pattern.wake_direction(speed, depth)
-    wave_speed = speed * math.cos(direction)
+    period, along = wake_pattern.cusp_wave(speed, depth)
+    wave_speed = speed * along
     assert period == pytest.approx(4.0, abs=0.05)
-    assert math.degrees(direction) == pytest.approx(35.3, abs=0.05)
+    assert math.degrees(math.acos(along)) == pytest.approx(35.3, abs=0.05)
     assert wave_speed / KNOT == pytest.approx(12.2, abs=0.05)
     assert wave_speed * period / FOOT == pytest.approx(83.4, abs=0.05)
 
@@ -67,8 +66,9 @@ def test_shallow_worked_example_and_how_far_exact_kinematics_depart_from_it() ->
     celerity = speed * math.cos(fitted_direction(0.73))
     assert linear_waves.phase_speed(2.8, depth) == pytest.approx(celerity, rel=0.01)
     # Exact kinematics turn the waves sooner (27.5 degrees) and give 2.99 s, 7 % above the example.
-    assert wake_pattern.cusp_period(speed, depth) / 2.8 == pytest.approx(1.068, abs=0.002)
-    assert math.degrees(wake_pattern.wake_direction(speed, depth)) == pytest.approx(27.50, abs=0.01)
+    period, along = wake_pattern.cusp_wave(speed, depth)
+    assert period / 2.8 == pytest.approx(1.068, abs=0.002)
+    assert math.degrees(math.acos(along)) == pytest.approx(27.50, abs=0.01)
 
 
 @pytest.mark.golden
@@ -123,18 +123,15 @@ def test_supercritical_direction() -> None:
     half_angle, direction, _ = wake_pattern.cusp_kinematics(froude)
     np.testing.assert_allclose(np.degrees(direction), [24.620, 48.190, 60.0, 70.529], atol=6e-4)
     np.testing.assert_allclose(np.sin(half_angle), 1.0 / froude, rtol=1e-12)
-    speed = 2.0 * math.sqrt(GRAVITY)
-    assert math.degrees(wake_pattern.wake_direction(speed, 1.0)) == pytest.approx(60.0, abs=1e-9)
-    barely = 1.01 * math.sqrt(GRAVITY)
-    assert math.cos(wake_pattern.wake_direction(barely, 1.0)) == pytest.approx(
-        1.0 / 1.01, rel=1e-12
-    )
+    for times in (2.0, 1.01):
+        _, along = wake_pattern.cusp_wave(times * math.sqrt(GRAVITY), 1.0)
+        assert along == pytest.approx(1.0 / times, rel=1e-12)
 
 
 @pytest.mark.golden
 @pytest.mark.parametrize(("speed", "period"), [(3.0, 1.5689), (4.0, 2.0918), (5.0, 2.6148)])
 def test_deep_cusp_period(speed: float, period: float) -> None:
-    assert wake_pattern.cusp_period(speed, 100.0) == pytest.approx(period, abs=6e-5)
+    assert wake_pattern.cusp_wave(speed, 100.0)[0] == pytest.approx(period, abs=6e-5)
 
 
 @pytest.mark.golden
@@ -167,14 +164,13 @@ def test_deep_water_shortcut_understates_the_period_in_shallow_water(
     depth = 2.0
     speed = froude * math.sqrt(GRAVITY * depth)
     shortcut = 2.0 * math.pi * speed * math.sqrt(2.0 / 3.0) / GRAVITY
-    assert wake_pattern.cusp_period(speed, depth) / shortcut == pytest.approx(ratio, abs=6e-5)
+    assert wake_pattern.cusp_wave(speed, depth)[0] / shortcut == pytest.approx(ratio, abs=6e-5)
 
 
 def test_cusp_period_satisfies_the_dispersion_relation() -> None:
     for speed, depth in [(2.0, 3.0), (4.0, 2.5), (4.0, 1.8), (4.341, 2.0)]:
-        celerity = speed * math.cos(wake_pattern.wake_direction(speed, depth))
-        period = wake_pattern.cusp_period(speed, depth)
-        assert linear_waves.phase_speed(period, depth) == pytest.approx(celerity, rel=1e-8)
+        period, along = wake_pattern.cusp_wave(speed, depth)
+        assert linear_waves.phase_speed(period, depth) == pytest.approx(speed * along, rel=1e-8)
 
 
 @pytest.mark.golden
@@ -193,18 +189,24 @@ def test_apparent_wake_angle_of_fast_hulls(froude: float, angle: float) -> None:
     # tan a = sqrt(2 pi F^2 - 1) / (4 pi F^2 - 1): deep water packet of the hull's wavelength
     speed = froude * math.sqrt(GRAVITY * 6.0)
     assert wakes.length_froude(speed, 6.0) == pytest.approx(froude, rel=1e-12)
-    theta = wake_pattern.hull_limited_direction(speed, 500.0, 6.0)
+    limit = wake_pattern.hull_limited_period(6.0, 500.0)
+    period, along = wake_pattern.highest_wave(speed, 500.0, 6.0, limit)
+    assert period == limit
+    theta = math.acos(along)
     group = 0.5 * speed * math.cos(theta)
     found = math.atan2(group * math.sin(theta), speed - group * math.cos(theta))
     assert math.degrees(found) == pytest.approx(angle, abs=6e-4)
 
 
-def test_period_is_that_of_cusp_when_slow_and_of_hull_when_fast() -> None:
-    assert wake_pattern.wake_period(2.0, 10.0, 6.0) == wake_pattern.cusp_period(2.0, 10.0)
-    assert wake_pattern.wake_period(10.0, 10.0, 6.0) == wake_pattern.hull_limited_period(6.0, 10.0)
-    assert wake_pattern.cusp_period(10.0, 3.0) == math.inf
-    assert wake_pattern.wake_period(10.0, 3.0, 6.0) == wake_pattern.hull_limited_period(6.0, 3.0)
-    assert wake_pattern.hull_limited_direction(1.0, 10.0, 6.0) == 0.0
+def test_wave_is_that_of_the_cusp_when_slow_and_of_the_hull_when_fast() -> None:
+    def highest(speed: float, depth: float) -> tuple[float, float]:
+        limit = wake_pattern.hull_limited_period(6.0, depth)
+        return wake_pattern.highest_wave(speed, depth, 6.0, limit)
+
+    assert highest(2.0, 10.0) == wake_pattern.cusp_wave(2.0, 10.0)
+    assert highest(10.0, 10.0)[0] == wake_pattern.hull_limited_period(6.0, 10.0)
+    assert wake_pattern.cusp_wave(10.0, 3.0)[0] == math.inf
+    assert highest(10.0, 3.0)[0] == wake_pattern.hull_limited_period(6.0, 3.0)
 
 
 # Height formulas: all coefficients from memory, so these rows check the code, not the formulas.

@@ -165,7 +165,7 @@ def test_textbook_cusp_angle_departs_from_the_exact_one(
 @pytest.mark.golden
 def test_single_numbers_of_wakes_and_waves() -> None:
     # The last digit was cut, not rounded: 0.522956.
-    assert float(wake_pattern.cusp_period(1.0, 50.0)) == pytest.approx(0.52295, abs=1e-5)
+    assert float(wake_pattern.cusp_wave(1.0, 50.0)[0]) == pytest.approx(0.52295, abs=1e-5)
     # Decay of a displacement hull's wake from 30 to 150 m, by the cusp's power of one third.
     near, far = (
         wake_height_kriebel_seelig(4.0, 8.0, 0.6, 3.0, 0.45, x, 4.0) for x in (30.0, 150.0)
