@@ -37,6 +37,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "edgesim.cli.explore_command:explore",
         "Find out which inputs matter and where a design succeeds.",
     ),
+    "review": ("edgesim.cli.review_command:review", "Correct a forecast by surveys."),
     "plan": ("edgesim.cli.plan_command:plan", "Write the adaptive management plan."),
     "view": ("edgesim.cli.view_command:view", "Move through a forecast in the browser."),
     "figure": ("edgesim.cli.exhibit_commands:figure", "Draw one figure of a forecast."),

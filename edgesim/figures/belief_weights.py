@@ -17,8 +17,9 @@ def headline(dataset: xr.Dataset) -> str:
     first = dataset["belief_weight"].isel(review=0)
     best = int(np.argmax(last.values))
     name = str(dataset["belief"].values[best])
+    number = dataset.sizes["review"] - 1  # the first is the start
     return (
-        f"After {dataset.sizes['review']} reviews “{name}” carries {100 * float(last[best]):.0f} % "
+        f"After {number} review{'s' if number > 1 else ''} “{name}” carries {100 * float(last[best]):.0f} % "
         f"of the weight ({100 * float(first[best]):.0f} % at first)"
     )
 

@@ -22,7 +22,7 @@ from edgesim.figures.style import (
     year_axis,
 )
 from edgesim.outcomes.dataset import years_elapsed
-from edgesim.outcomes.extras import Skill, skill
+from edgesim.outcomes.extras import REVIEWED, Skill, skill
 
 READING = "line median, bands 50 % and 90 % of members; marks surveys with their standard error."
 
@@ -30,8 +30,14 @@ READING = "line median, bands 50 % and 90 % of members; marks surveys with their
 def headline(dataset: xr.Dataset) -> str:
     """Say how often the surveys lie in the bands."""
     found = skill(dataset)
+    # A forecast that was corrected by its surveys is no proof of skill.
+    band = (
+        "90 % band of the forecast that they corrected"
+        if REVIEWED in dataset.attrs
+        else "90 % band"
+    )
     return (
-        f"{found.inside} of {found.count} surveys lie inside the 90 % band; mean difference "
+        f"{found.inside} of {found.count} surveys lie inside the {band}; mean difference "
         f"{found.bias:+.2f} m (root mean square {found.rmse:.2f} m)"
     ).replace("-", "\N{MINUS SIGN}")
 

@@ -34,6 +34,7 @@ class Purpose(IntEnum):
     MENDING = 16
     DIRECTION = 17
     PAST_DIRECTION = 18
+    REVIEW = 19
 
 
 def stream(seed: int, member: int, purpose: Purpose) -> np.random.Generator:

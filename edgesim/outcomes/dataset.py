@@ -50,7 +50,7 @@ LABELS = ("option", "ledger_entry", "budget", "cost_head", "datum", "shell_part"
 """Dimensions whose coordinate is a name. On disk it is called ``option_name`` and so on,
 since a CF coordinate variable is numeric and a label is an auxiliary coordinate (CF 6.1)."""
 
-SITE_LABELS = ("boat_class", "day_kind")
+SITE_LABELS = ("boat_class", "day_kind", "belief")
 """The same for what only a forecast with its site has."""
 
 ELEVATIONS = (

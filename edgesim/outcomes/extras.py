@@ -13,7 +13,10 @@ observed_retreat           survey                      surveyed retreat behind t
                                                        ``observed_error`` [m] and
                                                        ``observed_year``; attribute
                                                        ``observed_option``
-belief_weight              (belief, review)            weight after each review, ``review_year``
+belief_weight              (belief, review)            weight at the start and after each review,
+                                                       ``review_year``
+drawn_member, drawn_belief member                      where each future of a corrected forecast
+                                                       comes from; attribute ``review_note``
 ========================== =========================== ==========================================
 """
 
@@ -27,9 +30,12 @@ from numpy.typing import NDArray
 
 from edgesim.outcomes.dataset import years_elapsed
 from edgesim.outcomes.needs import variables
-from edgesim.outcomes.summary import member_quantiles
+from edgesim.outcomes.summary import member_quantiles, survey_band
 
 Floats = NDArray[np.float64]
+
+REVIEWED = "review_note"
+"""Attribute of a forecast that surveys have corrected: how many surveys and futures it rests on."""
 
 SENSITIVITY = variables(
     "sensitivity_first",
@@ -51,13 +57,13 @@ SURVEYED = variables(
     "observed_year",
     "observed_option",
     reason="no survey after building was given",
-    remedy="walk the edge after building and add the survey",
+    remedy="walk the edge after building and correct the forecast by it with edgesim review",
 )
 BELIEFS = variables(
     "belief_weight",
     "review_year",
     reason="the forecast was made with one set of beliefs, and no review was held",
-    remedy="write alternative beliefs into the scenario and update them with surveys",
+    remedy="write alternative beliefs into the scenario and weigh them by surveys with edgesim review",
 )
 
 
@@ -72,7 +78,7 @@ class Skill:
     years, observed, errors, median : ndarray
         Time of each survey, its retreat and standard error, and the forecast's median then.
     inside, count : int
-        Surveys inside the 90 % band, and all of them.
+        Surveys inside the 90 % band of what they would find, their errors included, and all of them.
     bias, rmse : float
         Mean, and root mean square, of survey less median. [m]
     crps : float
@@ -116,17 +122,18 @@ def skill(dataset: xr.Dataset) -> Skill:
     years, seen = dataset["observed_year"].values, dataset["observed_retreat"].values
     members = dataset["retreat"].sel(option=option).values
     ahead = np.array([np.interp(years, years_elapsed(dataset), member) for member in members])
-    quantiles = member_quantiles(ahead)
-    rest = seen - quantiles[2]
+    middle, errors = member_quantiles(ahead)[2], dataset["observed_error"].values
+    bands = [survey_band(column, error) for column, error in zip(ahead.T, errors, strict=True)]
+    rest = seen - middle
     pairs = np.abs(ahead[:, None] - ahead[None, :]).mean(axis=(0, 1))
     crps = np.abs(ahead - seen).mean(axis=0) - 0.5 * pairs
     return Skill(
         option=option,
         years=years,
         observed=seen,
-        errors=dataset["observed_error"].values,
-        median=quantiles[2],
-        inside=int(((seen >= quantiles[0]) & (seen <= quantiles[4])).sum()),
+        errors=errors,
+        median=middle,
+        inside=sum(low <= found <= high for found, (low, _, high) in zip(seen, bands, strict=True)),
         count=int(seen.size),
         bias=float(rest.mean()),
         rmse=float(np.sqrt((rest**2).mean())),

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import xarray as xr
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import betaincinv
+from scipy.special import betaincinv, ndtri
 
 from edgesim.errors import InvalidParameterError
 from edgesim.names import BY_NAME
@@ -94,6 +94,66 @@ def member_quantiles(values: ArrayLike) -> NDArray[np.float64]:
     # nanquantile warns about slices without any value, so those take no part.
     quantiles = np.nanquantile(np.where(found, array, 0.0), QUANTILES, axis=0)
     return np.where(found, quantiles, np.nan)
+
+
+def weighted_quantiles(
+    values: ArrayLike, weights: ArrayLike, shares: ArrayLike
+) -> NDArray[np.float64]:
+    """Quantiles of weighted futures.
+
+    Parameters
+    ----------
+    values : array_like, (n,)
+        One quantity; futures without a value take no part.
+    weights : array_like, (n,)
+        [1]
+    shares : array_like, (n_shares,)
+        Share of the weight below each quantile. [1]
+
+    Returns
+    -------
+    ndarray, (n_shares,)
+        Values at which the shares are reached, none made up between futures; NaN where no future
+        that weighs has a value.
+
+    Examples
+    --------
+    >>> weighted_quantiles([1.0, 2.0, 3.0], [0.1, 0.8, 0.1], [0.05, 0.5, 0.95])
+    array([1., 2., 3.])
+    """
+    found, weight = np.asarray(values, dtype=np.float64), np.asarray(weights, dtype=np.float64)
+    wanted = np.asarray(shares, dtype=np.float64)
+    kept = np.isfinite(found) & (weight > 0.0)
+    if not kept.any():
+        return np.full(wanted.shape, np.nan)
+    return np.asarray(np.quantile(found[kept], wanted, weights=weight[kept], method="inverted_cdf"))
+
+
+ERROR_STEPS = ndtri((np.arange(41) + 0.5) / 41.0)
+"""Values of even weight that stand for a normal error of 1. [1]"""
+
+
+def survey_band(
+    values: ArrayLike, error: float, weights: ArrayLike | None = None
+) -> tuple[float, float, float]:
+    """5 %, 50 % and 95 % of what a survey would find in futures: each with the error of the survey.
+
+    Parameters
+    ----------
+    values : array_like, (n,)
+        What each future holds.
+    error : float
+        Standard error of the survey. [as the values]
+    weights : array_like, (n,), optional
+        Of the futures; all alike where left out. [1]
+    """
+    found = np.asarray(values, dtype=np.float64)
+    weight = np.ones(found.size) if weights is None else np.asarray(weights)
+    seen = (found[:, None] + error * ERROR_STEPS).ravel()
+    low, middle, high = weighted_quantiles(
+        seen, np.repeat(weight, ERROR_STEPS.size), QUANTILES[::2]
+    )
+    return float(low), float(middle), float(high)
 
 
 def chance_interval(

@@ -157,7 +157,8 @@ def read_surveys(path: Path) -> tuple[tuple[date, float, float], ...]:
             _number(lines.name, number, lines.heading[place], cells, place, unit, "length")
             for place, unit in places
         )
-        rows.append((_day(lines.name, number, cells, day), position, error))
+        text = cells[day] if day < len(cells) else ""
+        rows.append((day_cell(lines.name, number, text), position, error))
     return tuple(rows)
 
 
@@ -337,8 +338,8 @@ def _number(
     return to_inside(value, unit, kind)
 
 
-def _day(name: str, number: int, cells: list[str], place: int) -> date:
-    text = cells[place] if place < len(cells) else ""
+def day_cell(name: str, number: int, text: str) -> date:
+    """Date of a cell in the column ``date`` of a row of a file."""
     try:
         return date.fromisoformat(text)
     except ValueError as error:

@@ -25,11 +25,13 @@ MAY_IMPORT: dict[str, set[str]] = {
     "forcing": BASE | {"scenario", "processes"},
     "model": BASE | {"scenario", "forcing", "processes"},
     "outcomes": BASE | {"processes", "scenario", "forcing", "model"},
-    "studies": BASE | {"scenario", "processes", "forcing", "model", "outcomes"},
+    "monitoring": BASE | {"scenario", "outcomes"},
+    "studies": BASE | {"scenario", "processes", "forcing", "model", "outcomes", "monitoring"},
     "figures": BASE | {"outcomes"},
     "report": BASE | {"scenario", "outcomes", "figures"},
     "cli": BASE
-    | {"processes", "scenario", "forcing", "model", "outcomes", "studies", "figures", "report"},
+    | {"processes", "scenario", "forcing", "model", "outcomes", "studies", "figures", "report"}
+    | {"monitoring"},
     "__main__": {"cli"},
     "__init__": set(),
 }

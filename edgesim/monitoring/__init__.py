@@ -1,0 +1,1 @@
+"""Monitoring: surveys come in, and futures are weighted by them."""
