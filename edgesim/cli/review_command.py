@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from edgesim.cli.printing import console, figure
-from edgesim.cli.running import claim_study, progress, stoppable
+from edgesim.cli.running import claim_study, progress, report_failures, stoppable
 from edgesim.outcomes.summary import METRES_PER_FOOT
 
 if TYPE_CHECKING:
@@ -80,12 +80,18 @@ def review(
     folder = output or Path(f"{file.stem}_review")
     claim_study(folder, RESULTS, stores, force=force, resume=resume)
     paths = [folder / name for name in stores]
+    failed: list[str] = []
     with progress("members", quiet=quiet) as report, stoppable(*paths):
 
         def forecast(place: int, changed: ScenarioFile) -> xr.Dataset:
-            from edgesim.studies.ensemble import run_forecast
+            from edgesim.studies.ensemble import failures_of, run_forecast
 
-            return run_forecast(changed, workers, report, path=paths[place], resume=resume)
+            dataset = run_forecast(changed, workers, report, path=paths[place], resume=resume)
+            failed.extend(
+                f"{stores[place]}, member {one['member']}: {one['kind']}: {one['reason']}"
+                for one in failures_of(dataset)
+            )
+            return dataset
 
         done = weigh(scenario_file, found, option.name, forecast)
     written = _write(done, folder)
@@ -109,6 +115,7 @@ def review(
             err=True,
         )
     click.echo(cautions_for(scenario_file.central), err=True)
+    report_failures(failed, folder)
 
 
 def _built(scenario_file: ScenarioFile, name: str | None) -> Option:

@@ -8,6 +8,7 @@ from typing import NamedTuple
 import xarray as xr
 from matplotlib.figure import Figure
 
+from edgesim.outcomes.extras import sample_words
 from edgesim.outcomes.needs import Need, why_missing
 
 
@@ -80,7 +81,7 @@ def caption(dataset: xr.Dataset, headline: str, reading: str, sample: str = "") 
     """
     invented = "Invented data. " if "invented" in dataset.attrs["comment"].lower() else ""
     reading = reading[:1].upper() + reading[1:]
-    rests = f"From the {sample}" if sample else f"{dataset.sizes['member']} members of each option"
+    rests = f"From the {sample}" if sample else f"{sample_words(dataset)}, the same for each option"
     return (
         f"{headline}. {reading} {rests}. "
         f"Elevations are above {dataset.attrs['vertical_datum']}. {invented}"

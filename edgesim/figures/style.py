@@ -23,6 +23,7 @@ from matplotlib.patheffects import withStroke
 from numpy.typing import ArrayLike, NDArray
 
 from edgesim.outcomes.dataset import has_reef, has_walls, years_elapsed
+from edgesim.outcomes.extras import sample_words
 from edgesim.outcomes.indicators import NO_ACTION, reach_mask
 from edgesim.outcomes.summary import METRES_PER_FOOT, member_quantiles
 
@@ -386,7 +387,7 @@ def finish(
     """
     invented = "Invented data. " if "invented" in dataset.attrs["comment"].lower() else ""
     if sample is not None:
-        reading = f"{sample or str(dataset.sizes['member']) + ' members'}: {reading}"
+        reading = f"{sample or sample_words(dataset)}: {reading}"
     small_print = (
         reading,
         f"Planning-level forecast, not a design. {invented}{dataset.attrs['source']}: {dataset.attrs['title']}.",

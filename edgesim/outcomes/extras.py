@@ -67,6 +67,14 @@ BELIEFS = variables(
 )
 
 
+def sample_words(dataset: xr.Dataset) -> str:
+    """How many members a forecast has, and whether surveys have corrected it."""
+    members = f"{dataset.sizes['member']} members"
+    if REVIEWED not in dataset.attrs:
+        return members
+    return f"{members} after {str(dataset.attrs[REVIEWED]).partition(',')[0]}"
+
+
 @dataclass(frozen=True, slots=True)
 class Skill:
     """A forecast against surveys of what came.

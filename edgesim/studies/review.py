@@ -220,9 +220,13 @@ def _corrected(
     owner: NDArray[np.int64],
     weights: Floats,
 ) -> xr.Dataset:
-    """As many futures of one weight as the forecast has members."""
-    run = scenario_file.central.run
-    picks = drawn(weights, run.members, float(stream(run.seed, 0, Purpose.REVIEW).random()))
+    """Futures of one weight, as many as know as much as the weighted ones.
+
+    More would be the same futures again, and every interval that counts members too narrow.
+    """
+    seed = scenario_file.central.run.seed
+    number = max(2, round(effective_number(weights)))
+    picks = drawn(weights, number, float(stream(seed, 0, Purpose.REVIEW).random()))
     first = np.concatenate([[0], np.cumsum([one.sizes["member"] for one in futures])])
     parts, members = [], []
     for belief, future in enumerate(futures):
@@ -240,7 +244,7 @@ def _corrected(
         combine_attrs="override",
     )
     about = futures[0]["member"].attrs
-    return whole.assign_coords(member=("member", np.arange(run.members), about)).assign(
+    return whole.assign_coords(member=("member", np.arange(number), about)).assign(
         drawn_member=("member", np.concatenate(members), {"units": "1", "long_name": "member of the forecast that this future was"}),
         drawn_belief=("member", owner[picks], {"units": "1", "long_name": "belief under which it was run, by its number"}),
     )  # fmt: skip

@@ -8,6 +8,7 @@ import numpy as np
 import xarray as xr
 from numpy.typing import ArrayLike
 
+from edgesim.outcomes.extras import sample_words
 from edgesim.outcomes.summary import METRES_PER_FOOT, member_quantiles
 
 MINUS = "\N{MINUS SIGN}"
@@ -73,7 +74,7 @@ def small_print(dataset: xr.Dataset, *sentences: str) -> str:
     invented = "Invented data." if "invented" in dataset.attrs["comment"].lower() else ""
     parts = [
         *sentences,
-        f"{dataset.sizes['member']} members of each option.",
+        f"{sample_words(dataset)}, the same for each option.",
         f"Elevations are above {dataset.attrs['vertical_datum']}.",
         invented,
         f"Planning-level forecast, not a design. {dataset.attrs['source']}: {dataset.attrs['title']}.",
