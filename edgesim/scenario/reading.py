@@ -180,6 +180,8 @@ class Reader:
             return self.quantity(about, value, suffix, key, text)
         if isinstance(about.spread, Choice) and isinstance(value, dict):
             return self._choice(key, text, value, choices_of(info))
+        if about.kind == "text" and value == info.default == "":
+            return value  # what may be left out may be left empty
         read = _PLAIN[about.kind](value)
         if read is None:
             return self.blame(

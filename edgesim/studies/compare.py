@@ -142,7 +142,9 @@ def _refuse_unlike(files: Sequence[ScenarioFile], *, mixed_prices: bool) -> list
                     f"{file.path}: {key} = {b}: differs from {a} in {first.path}. {remedy}"
                 )
         unlike = [
-            name for name in SAME if canonical(first.tree[name]) != canonical(file.tree[name])
+            name
+            for name in SAME
+            if canonical(first.tree.get(name)) != canonical(file.tree.get(name))
         ]
         if unlike:
             advice.append(

@@ -59,7 +59,7 @@ def weather_key(scenario_file: ScenarioFile) -> str:
 def _digest(scenario_file: ScenarioFile, of_lines: dict[str, tuple[str, ...]]) -> str:
     tree = scenario_file.tree
     design = tree["design"]
-    parts = {name: canonical(tree[name]) for name in SURROUNDINGS}
+    parts = {name: canonical(tree.get(name)) for name in SURROUNDINGS}
     for line, names in of_lines.items():
         inner = design.get(line)
         parts[line] = inner and {name: canonical(inner.get(name)) for name in names}
