@@ -318,6 +318,7 @@ def _state(
         shell_made=np.zeros(n_units),
         oysters=np.zeros((n_cohorts, n_units)),
         shell_height=np.zeros((n_cohorts, n_units)),
+        burial_killed=np.zeros((n_cohorts, n_units)),
         visit=np.array([np.inf, 0.0, -1.0]),
         log=np.full((log_rows, LOG_COLUMNS), np.nan),
         log_rows=np.zeros(1),

@@ -46,7 +46,10 @@ BURIAL_SPREAD = 0.08
 """Spread of the burial curve, mode of 0.05 to 0.12 (derived from a read value). [1]"""
 
 BURIAL_DAYS = 7.0
-"""Days of burial that kill, 2 to 7 in summer (from memory). [d]"""
+"""Time in which a burial kills its share, 2 to 7 days in summer (from memory). [d]"""
+
+MOST_KILLED = 1.0 - 1e-9
+"""Share killed by burial beyond which the last oysters are left to their other deaths. [1]"""
 
 SUMMER = (5, 6, 7)
 """June to August, the months in which air kills by heat."""
@@ -181,7 +184,7 @@ def grow_oysters(
     Parameters
     ----------
     state : State
-        ``oysters``, ``shell_height`` and ``shell_made`` are written.
+        ``oysters``, ``shell_height``, ``burial_killed`` and ``shell_made`` are written.
     settings : ReefSettings
         Numbers of the member.
     day : int
@@ -229,9 +232,12 @@ def grow_oysters(
         for c in range(cohort + 1):
             height = state.shell_height[c, unit]
             left = young_left if c == cohort else old_left
+            killed = 0.0
             if mud > top and height > 0.0:
-                buried = (mud - top) / height
-                left *= 1.0 - burial_kill(buried, BURIAL_SPREAD) / BURIAL_DAYS
+                before = state.burial_killed[c, unit]
+                killed = burial_killed_so_far(before, (mud - top) / height)
+                left *= (1.0 - killed) / (1.0 - before)
+            state.burial_killed[c, unit] = killed
             state.oysters[c, unit] *= left
             live += state.oysters[c, unit]
             rise = height_increment(height, settings.asymptotic_height, growth, dt)
@@ -252,6 +258,28 @@ def grow_oysters(
             # New settlers have no size yet: the year class's height is its mean.
             state.shell_height[cohort, unit] *= known / (known + new)
             state.oysters[cohort, unit] = known + new
+
+
+@kernel
+def burial_killed_so_far(before: float, burial_ratio: float) -> float:
+    """Share of a year class that a burial has killed by the end of a day.
+
+    Parameters
+    ----------
+    before : float
+        Share that it had killed by the end of the day before, below 1. [1]
+    burial_ratio : float
+        Depth of the mud over the top of the unit, over the shell height. [1]
+
+    Notes
+    -----
+    A lasting burial kills the share of ``processes/oysters.burial_kill`` and no more, within days;
+    deeper mud kills more, mud that thins brings nobody back.
+    """
+    lasting = burial_kill(burial_ratio, BURIAL_SPREAD)
+    if lasting <= before:
+        return before
+    return min(before + (lasting - before) / BURIAL_DAYS, MOST_KILLED)
 
 
 @kernel

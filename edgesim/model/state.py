@@ -85,6 +85,8 @@ class State(NamedTuple):
         Shell that the live oysters add, from the first day of the window. [kg m-2 year-1]
     oysters, shell_height : (n_cohorts, n_units)
         Live oysters of each year class [m-2] and their shell height [m].
+    burial_killed : (n_cohorts, n_units)
+        Share of each year class that the mud over it has killed so far. [1]
     visit : (3,)
         Day of the next upkeep visit (inf: none planned) [d]; number of visits decided on so far;
         day of the last that took place (-1: none) [d].
@@ -134,6 +136,7 @@ class State(NamedTuple):
     shell_made: Floats
     oysters: Floats
     shell_height: Floats
+    burial_killed: Floats
     visit: Floats
     log: Floats
     log_rows: Floats
@@ -178,6 +181,7 @@ WRITES: dict[str, str] = {
     "shell_made": "grow_oysters",
     "oysters": "grow_oysters",
     "shell_height": "grow_oysters",
+    "burial_killed": "grow_oysters",
     "visit": "plan_visit",
 }
 """The one process that writes each field; every process posts its own entries to ledger and log.

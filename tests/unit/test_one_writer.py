@@ -88,7 +88,11 @@ def watched(
 ) -> tuple[Watch, Member]:
     """Two years in which the day loop runs in Python, each process by a watched call."""
     member = build_member(small_scenario(LIVELY), "walls and reef")
-    watch = Watch(member.state)
+    # One unit lies under mud with oysters on it, so that burial has something to kill.
+    state, reef = member.state, member.reef_settings
+    state.bed[reef.row[0], reef.place[0]] = reef.base + reef.built_height + 0.05
+    state.oysters[0, 0], state.shell_height[0, 0] = 100.0, 0.05
+    watch = Watch(state)
     with pytest.MonkeyPatch.context() as patch:
         for loop in ("wear_edge", "wear_walls", "grow_reef"):
             patch.setattr(step, loop, getattr(step, loop).py_func)
