@@ -82,17 +82,22 @@ LIVELY = {
 """Short lives, and a flat that grass takes at once, so that every field moves."""
 
 
+def lively(small_scenario: Callable[..., Any], build_member: Callable[..., Any]) -> Member:
+    """One unit lies under mud with oysters on it, so that burial has something to kill."""
+    member: Member = build_member(small_scenario(LIVELY), "walls and reef")
+    state, reef = member.state, member.reef_settings
+    state.bed[reef.row[0], reef.place[0]] = reef.base + reef.built_height + 0.05
+    state.oysters[0, 0], state.shell_height[0, 0] = 100.0, 0.05
+    return member
+
+
 @pytest.fixture(scope="module")
 def watched(
     small_scenario: Callable[..., Any], build_member: Callable[..., Any]
 ) -> tuple[Watch, Member]:
     """Two years in which the day loop runs in Python, each process by a watched call."""
-    member = build_member(small_scenario(LIVELY), "walls and reef")
-    # One unit lies under mud with oysters on it, so that burial has something to kill.
-    state, reef = member.state, member.reef_settings
-    state.bed[reef.row[0], reef.place[0]] = reef.base + reef.built_height + 0.05
-    state.oysters[0, 0], state.shell_height[0, 0] = 100.0, 0.05
-    watch = Watch(state)
+    member = lively(small_scenario, build_member)
+    watch = Watch(member.state)
     with pytest.MonkeyPatch.context() as patch:
         for loop in ("wear_edge", "wear_walls", "grow_reef"):
             patch.setattr(step, loop, getattr(step, loop).py_func)
@@ -137,7 +142,7 @@ def test_watched_run_is_that_of_the_compiled_day_loop(
     build_member: Callable[..., Any],
 ) -> None:
     """Watching changes nothing: every field ends with the same bytes."""
-    member = build_member(small_scenario(LIVELY), "walls and reef")
+    member = lively(small_scenario, build_member)
     run_until(member, 0, DAYS)
     for name in State._fields:
         values, seen = getattr(member.state, name), getattr(watched[1].state, name)
