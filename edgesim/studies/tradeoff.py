@@ -200,18 +200,18 @@ def most_energy_in_air(dry_reduction: float, wet_reduction: float) -> float:
     Parameters
     ----------
     dry_reduction : float
-        What reefs take off the height when they stand out of the water, at least. [1]
+        What the reefs are taken to take off the height, at least, while they stand out of the water. [1]
     wet_reduction : float
-        What the group took off the height in the mean. [1]
+        What the group took off the height of the energy in the mean, through all hours. [1]
 
     Notes
     -----
     Out of the water a share :math:`(1 - r_d)^2` of the energy passes at most, under water all of it
     at most. So of the share e of the energy that comes while they are out
 
-    .. math:: (1 - r_w)^2 \le e\,(1 - r_d)^2 + (1 - e) \;\Rightarrow\; e \le rac{1 - (1 - r_w)^2}{1 - (1 - r_d)^2}
+    .. math:: (1 - r_w)^2 \le e\,(1 - r_d)^2 + (1 - e) \;\Rightarrow\; e \le \frac{1 - (1 - r_w)^2}{1 - (1 - r_d)^2}
 
-    Nothing is said here of how reefs under water act: more of that only lowers the bound.
+    Nothing is said here of how reefs act under water: more of that only lowers the bound.
 
     Examples
     --------
