@@ -35,7 +35,9 @@ def headline(dataset: xr.Dataset) -> str:
             return f"{label} did not vary"
         i = int(np.argmax(total))
         name = str(dataset["leading"].values[i])
-        low, high = max(0.0, total[i] - bound[i]), total[i] + bound[i]
+        if not dataset["total_converged"].values[0, i]:
+            return f"{label}: too few points to say what moves it most"
+        low, high = max(0.0, total[i] - bound[i]), min(1.0, total[i] + bound[i])
         return f"{label}: {low:.0%} to {high:.0%} of its variance involves {name}".replace(
             "%", " %"
         )

@@ -340,7 +340,7 @@ def _of_shares(dataset: xr.Dataset) -> list[str]:
             text += f" Of the decisions, {names[mine[0]]} matters most."
         if lost and points >= ENOUGH_POINTS:
             text += f" {', '.join(lost)} can be chosen for other reasons: below {SMALL_SHARE:.0%}."
-        if total[chance] - bound[chance] > 0.5:
+        if known[chance] and total[chance] - bound[chance] > 0.5:
             text += " More than half of the spread has a part of chance: weather and what the study does not list."
         said.append(text)
     return said

@@ -212,6 +212,19 @@ def converged(index: Floats, bound: Floats) -> NDArray[np.bool_]:
         return np.asarray((bound <= 0.5 * np.abs(index)) | (np.abs(index) + bound <= 2.0 * SMALL))
 
 
+WIDEST = 0.25
+"""Half-width of a share of the variance from which it is not known, however large (judgement). [1]"""
+
+
+def shares_converged(share: Floats, bound: Floats, points: int) -> NDArray[np.bool_]:
+    """Whether shares of the variance are known well enough to be read.
+
+    As :func:`converged`, but never with bounds wider than :data:`WIDEST`, nor before there is a
+    half sample to compare with: a few points can give shares beyond all with bounds to match.
+    """
+    return converged(share, bound) & (bound <= WIDEST) & (points > SMALLEST)
+
+
 def ranking_verdict(before: Floats, after: Floats, bound: Floats) -> str:
     """Judge a ranking against the one at half the sample.
 

@@ -28,6 +28,7 @@ from edgesim.studies.indices import (
     growth,
     ranking_verdict,
     screen,
+    shares_converged,
 )
 from edgesim.studies.sampling import base_rows, inner_shares, rows_per_point
 from edgesim.studies.separation import chosen_box, patient_rule
@@ -228,8 +229,8 @@ def _shares(
         "total_bound": _number(by_size, grown("total_bound"), "half-width of its 95 % interval"),
         "second": _number((*by_input, "other"), np.array([s.second for s in last]), "share of the variance that a pair explains beyond its single shares"),
         "second_bound": _number((*by_input, "other"), np.array([s.second_bound for s in last]), "half-width of its 95 % interval"),
-        "first_converged": _number(by_input, _flags(last, "first"), "whether the share is known to half of itself, or is small"),
-        "total_converged": _number(by_input, _flags(last, "total"), "whether the share is known to half of itself, or is small"),
+        "first_converged": _number(by_input, _flags(last, "first", sizes[-1]), "whether the share is known to half of itself, or is small"),
+        "total_converged": _number(by_input, _flags(last, "total", sizes[-1]), "whether the share is known to half of itself, or is small"),
         "ranking": _words("outcome", [
             "no ranking at half the sample" if len(sizes) < 2 else ranking_verdict(m.total, s.total, s.total_bound)
             for m, s in zip(middle, last, strict=True)
@@ -241,10 +242,9 @@ def _shares(
     return entries | _separation(exploration, names, plan[base], results[base])
 
 
-def _flags(indices: list[Sobol], which: str) -> NDArray[np.int8]:
-    return np.array(
-        [converged(getattr(s, which), getattr(s, f"{which}_bound")) for s in indices], dtype=np.int8
-    )
+def _flags(indices: list[Sobol], which: str, points: int) -> NDArray[np.int8]:
+    pairs = [(getattr(s, which), getattr(s, f"{which}_bound")) for s in indices]
+    return np.array([shares_converged(*pair, points) for pair in pairs], dtype=np.int8)
 
 
 def _separation(

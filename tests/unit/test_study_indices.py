@@ -327,6 +327,13 @@ def test_an_index_has_converged_when_its_bound_is_narrow_or_it_is_small() -> Non
     assert found.tolist() == [True, False, True, False]
 
 
+def test_shares_of_few_points_or_wide_bounds_are_never_known() -> None:
+    share, bound = np.array([1.42, 0.6, 0.5]), np.array([0.54, 0.2, 0.26])
+    assert indices.converged(share, bound).tolist() == [True, True, False]
+    assert indices.shares_converged(share, bound, 64).tolist() == [False, True, False]
+    assert not indices.shares_converged(share, bound, indices.SMALLEST).any()
+
+
 def test_wrong_studies_are_refused_before_any_computing(
     small_scenario: Callable[..., Any],
 ) -> None:
