@@ -180,7 +180,7 @@ def review(
     dataset = _with_reviews(dataset, surveys, built, names, shares, [years for years, *_ in steps])
     effective = effective_number(weights)
     dataset.attrs["review_note"] = (
-        f"{len(surveys)} surveys up to {steps[-1][1]}, {weights.size} futures under "
+        f"{len(surveys)} survey{'s' if len(surveys) > 1 else ''} up to {steps[-1][1]}, {weights.size} futures under "
         f"{len(names)} belief{'s' if len(names) > 1 else ''}, effective number {effective:.1f}, "
         f"errors taken {factor:.2f} times as large"
     )

@@ -12,6 +12,7 @@ import xarray as xr
 from edgesim.errors import ScenarioError, StudyError
 from edgesim.monitoring.surveys import Survey
 from edgesim.outcomes.dataset import read_dataset, write_dataset, years_elapsed
+from edgesim.outcomes.tables.forecast import limits, skill_table
 from edgesim.scenario import ScenarioFile
 from edgesim.scenario.loader import from_table
 from edgesim.studies.review import FEWEST, Review, review
@@ -126,6 +127,17 @@ def test_the_corrected_forecast_is_written_and_read_whole(
     np.testing.assert_array_equal(again["drawn_member"], done.dataset["drawn_member"])
     assert again.sizes["member"] == round(done.effective)
     assert set(synthetic_dataset.data_vars) <= set(again.data_vars)
+
+
+def test_the_plan_says_what_corrected_it(demo: ScenarioFile, synthetic_dataset: xr.Dataset) -> None:
+    done = reviewed(demo, synthetic_dataset, [survey(5.0, 0.5, 0.3)], factor=2.0)
+    correction = dict(row[:2] for row in limits(done.dataset).rows)["Correction"]
+    assert "1 survey up to 2032-01-01, 80 futures under 2 beliefs" in correction
+    assert "“as it was”" in correction
+    assert "no proof of skill" in skill_table(done.dataset).note
+    before = done.dataset.copy()
+    del before.attrs["review_note"]
+    assert "no proof of skill" not in skill_table(before).note
 
 
 def test_the_same_seed_draws_the_same_futures(

@@ -10,7 +10,7 @@ import xarray as xr
 from edgesim.names import BY_NAME
 from edgesim.outcomes.dataset import has_reef, has_walls, years_elapsed
 from edgesim.outcomes.embedded import INPUTS, inputs_of
-from edgesim.outcomes.extras import SENSITIVITY, SURVEYED, skill
+from edgesim.outcomes.extras import REVIEWED, SENSITIVITY, SURVEYED, skill
 from edgesim.outcomes.indicators import NO_ACTION
 from edgesim.outcomes.summary import (
     chance_interval,
@@ -195,7 +195,14 @@ def skill_table(dataset: xr.Dataset) -> Table:
         ("continuous ranked probability score", f"{plain(found.crps)} m", "0 is perfect"),
     ]
     title = f"Skill of the forecast of retreat to date, {found.option}"
-    return make_table(title, ["score", "value", "meaning"], rows, small_print(dataset))
+    note = "" if REVIEWED not in dataset.attrs else IN_HINDSIGHT
+    return make_table(title, ["score", "value", "meaning"], rows, small_print(dataset, note))
+
+
+IN_HINDSIGHT = (
+    "These surveys have corrected the forecast, so that this is no proof of skill: what it said before each of them "
+    "stands in surveys.csv beside it."
+)
 
 
 _LIMITS = (
@@ -240,6 +247,12 @@ def _own_limits(dataset: xr.Dataset) -> Iterator[Cells]:
         yield (
             "This run",
             f"{years - EVIDENCE_YEARS} of its {years} years lie beyond the evidence.",
+        )
+    if REVIEWED in dataset.attrs:
+        first = str(dataset["belief"].values[0])
+        yield (
+            "Correction",
+            f"Corrected by {dataset.attrs[REVIEWED]}. Inputs are listed as under the belief “{first}”.",
         )
     if INPUTS in dataset.attrs:
         inputs = inputs_of(dataset)
