@@ -99,6 +99,14 @@ def test_a_file_without_rows_or_name_is_refused(tmp_path: Path, central: Scenari
         read_surveys(tmp_path / "none.csv", central, BOTH)
 
 
+def test_surveys_of_the_demonstration_can_be_read_and_say_that_they_are_invented(
+    central: Scenario,
+) -> None:
+    file = Path(__file__).parents[2] / "configs" / "demo_surveys.csv"
+    assert "Invented" in file.read_text(encoding="utf-8").splitlines()[0]
+    assert len(read_surveys(file, central, BOTH)) == 4
+
+
 def test_what_can_be_surveyed_is_in_every_forecast_in_the_same_unit() -> None:
     inside = {"m": "m", "1/m^2": "m-2", "": "1"}
     for measure in MEASURES.values():
