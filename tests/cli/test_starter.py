@@ -13,13 +13,15 @@ STUDY = """
 [study]
 option = "walls and reef"
 
-[[study.inputs]]
-name = "how fast the edge goes"
-input = "site.retreat_rate"
+[[study.decisions]]
+path = "design.walls.post_wood"
+levels = ["treated pine", "durable heartwood"]
 
 [[study.inputs]]
-name = "what is not known of the traffic"
-input = "traffic.level"
+path = "traffic.level"
+
+[[study.inputs]]
+path = "site.retreat_rate"
 """
 
 
