@@ -30,8 +30,8 @@ RETREAT_RESERVE = 1.3
 """Room that the grid keeps behind the edge, relative to the surveyed retreat (judgement). [1]"""
 
 MOST_CELLS = 1_000_000
-"""Cells of the largest grid. A cell takes some 3.6 kB in the shelter tables of the demonstration (measured), so
-that a million take 3.6 GB in every process; the demonstration has eight thousand. [1]"""
+"""Cells of the largest grid. A cell of the demonstration takes 3.6 to 3.8 kB of shelter tables (measured), so
+that a million take near 4 GB in every process; the demonstration has eight thousand. [1]"""
 
 CREST_ABOVE_MHW = 3.0
 """Highest crest above mean high water: no one packs branches higher than that (judgement). [m]"""
