@@ -8,19 +8,22 @@ from typing import TYPE_CHECKING
 
 import click
 
-from edgesim.errors import DataFileError
+from edgesim.cli.forecast_command import CAUTIONS_FILE, write_cautions
+from edgesim.cli.running import claim
 
 if TYPE_CHECKING:
     from edgesim.outcomes.tables import Table
 
 OUTPUT_HELP = "Also write the tables as CSV files to this folder."
+FORCE_HELP = "Overwrite tables that are in that folder already."
 
 
 @click.command()
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--output", "-o", type=click.Path(path_type=Path), help=OUTPUT_HELP)
+@click.option("--force", is_flag=True, help=FORCE_HELP)
 @click.option("--json", "as_json", is_flag=True, help="Print the tables for programs.")
-def cost(file: Path, output: Path | None, as_json: bool) -> None:
+def cost(file: Path, output: Path | None, force: bool, as_json: bool) -> None:
     """Show what FILE is made of and what it costs: a scenario, or a forecast (forecast.nc).
 
     Example:  edgesim cost configs/demo.toml
@@ -45,7 +48,7 @@ def cost(file: Path, output: Path | None, as_json: bool) -> None:
         from edgesim.scenario import load_scenario
 
         tables = {"bill": bill_table(load_scenario(file))}
-    _show(tables, output, as_json=as_json, leave_out=("how the quantity is found",))
+    _show(tables, output, force=force, as_json=as_json, leave_out=("how the quantity is found",))
 
 
 @click.command()
@@ -57,8 +60,11 @@ def cost(file: Path, output: Path | None, as_json: bool) -> None:
     help="A rule pack of your own, in place of those of edgesim; may be given more than once.",
 )
 @click.option("--output", "-o", type=click.Path(path_type=Path), help=OUTPUT_HELP)
+@click.option("--force", is_flag=True, help=FORCE_HELP)
 @click.option("--json", "as_json", is_flag=True, help="Print the tables for programs.")
-def permit(file: Path, rules: tuple[Path, ...], output: Path | None, as_json: bool) -> None:
+def permit(
+    file: Path, rules: tuple[Path, ...], output: Path | None, force: bool, as_json: bool
+) -> None:
     """Compare the geometry of the scenario FILE with numbers of rules; only an agency decides.
 
     Example:  edgesim permit configs/demo.toml
@@ -77,26 +83,29 @@ def permit(file: Path, rules: tuple[Path, ...], output: Path | None, as_json: bo
         "design_numbers": numbers_table(scenario_file),
         "checklists": checklist_table(),
     }
-    _show(tables, output, as_json=as_json, leave_out=("done, by whom, when",))
+    _show(tables, output, force=force, as_json=as_json, leave_out=("done, by whom, when",))
 
 
 def _show(
-    tables: dict[str, Table], output: Path | None, *, as_json: bool, leave_out: tuple[str, ...]
+    tables: dict[str, Table],
+    output: Path | None,
+    *,
+    force: bool,
+    as_json: bool,
+    leave_out: tuple[str, ...],
 ) -> None:
-    from edgesim.cli.forecast_command import write_cautions
     from edgesim.cli.printing import print_table, table_data
     from edgesim.outcomes.tables import write_csv
     from edgesim.scenario import CAUTIONS
 
     if output is not None:
-        try:
-            output.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            msg = f"{output}: cannot be written ({error.strerror}). Name a folder of your own with --output."
-            raise DataFileError(msg) from error
-        for name, table in tables.items():
-            write_csv(table, output / f"{name}.csv")
-        write_cautions(output, CAUTIONS)
+        files = {f"{name}.csv": table for name, table in tables.items()}
+        claim(output, tuple(files), force=force)
+        for name, table in files.items():
+            write_csv(table, output / name)
+        # Cost and permit may share a folder: cautions that are there already serve both.
+        if force or not (output / CAUTIONS_FILE).exists():
+            write_cautions(output, CAUTIONS)
     if as_json:
         data = {name: table_data(table) for name, table in tables.items()}
         click.echo(json.dumps({"schema": 1, "cautions": CAUTIONS, "tables": data}, indent=2))

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from edgesim.cli.plan_command import refuse_scenario
 from edgesim.errors import DataFileError, InvalidParameterError
 
 if TYPE_CHECKING:
     import xarray as xr
+
+    from edgesim.figures.registry import Entry
+    from edgesim.outcomes.tables.table import TableEntry
 
 DATASET = "forecast.nc"
 
@@ -34,6 +38,7 @@ def find_results(given: Path | None) -> Path:
         If there is none, or more than one.
     """
     place = given or Path()
+    refuse_scenario(place)
     if place.is_file():
         return place
     if (place / DATASET).is_file():
@@ -49,14 +54,22 @@ def find_results(given: Path | None) -> Path:
     raise DataFileError(msg)
 
 
-def _chosen(name: str | None, names: Iterable[str], kind: str) -> str:
-    """Check a name against those there are."""
-    known = list(names)
-    if name in known:
-        return str(name)
+def _chosen(name: str | None, entries: Mapping[str, Entry | TableEntry], kind: str) -> str:
+    """Find a name or a number, in whatever case, among those there are."""
+    if name is None:
+        first, entry = next(iter(entries.items()))
+        msg = (
+            f"{kind}: no name is given. Give one, for example {first}, or its number {entry.number}. "
+            f"See: edgesim {kind} --list"
+        )
+        raise InvalidParameterError(msg)
+    known = {key: key for key in entries}
+    known |= {entry.number.lower(): key for key, entry in entries.items()}
+    if name.lower() in known:
+        return known[name.lower()]
     import difflib
 
-    near = difflib.get_close_matches(name or "", known, n=1)
+    near = difflib.get_close_matches(name.lower(), entries, n=1)
     hint = f' Did you mean "{near[0]}"?' if near else ""
     msg = f"{kind} {name!r}: there is none of that name.{hint} See: edgesim {kind} --list"
     raise InvalidParameterError(msg)
@@ -114,7 +127,7 @@ def figure(
     study: Path | None,
     force: bool,
 ) -> None:
-    """Draw the figure NAME of the forecast in RESULTS; print its caption and alt text.
+    """Draw the figure NAME (or F12, its number) of the forecast in RESULTS; print caption and alt text.
 
     Example:  edgesim figure edge_fan demo_forecast --format svg
 
@@ -122,7 +135,7 @@ def figure(
     in this folder. With --list, RESULTS may stand alone.
     """
     from edgesim.figures import FIGURES
-    from edgesim.figures.saving import save_figure
+    from edgesim.figures.saving import FORMATS, save_figure
 
     if listing:
         place = results or (Path(name) if name else None)
@@ -136,6 +149,9 @@ def figure(
     target = _target(output, f"{key}.{kind or 'png'}", force=force)
     if kind and target.suffix[1:].lower() != kind:
         msg = f"{target}: the name ends in another format than --format {kind}. Leave out one of the two."
+        raise InvalidParameterError(msg)
+    if target.suffix[1:].lower() not in FORMATS:
+        msg = f"{target}: figures are not written in that format. Let the name end in .{', .'.join(FORMATS)}."
         raise InvalidParameterError(msg)
     dataset = _read(results, study)
     entry = FIGURES[key]
@@ -171,7 +187,7 @@ def table(
     study: Path | None,
     force: bool,
 ) -> None:
-    """Print the table NAME of the forecast in RESULTS, or write it as CSV.
+    """Print the table NAME (or T5, its number) of the forecast in RESULTS, or write it as CSV.
 
     Example:  edgesim table options demo_forecast -o options.csv
 

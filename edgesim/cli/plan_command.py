@@ -132,6 +132,7 @@ def read_results(file: Path) -> xr.Dataset:
     DataFileError
         If there is none.
     """
+    refuse_scenario(file)
     place = file / DATASET if file.is_dir() else file
     if not place.exists():
         msg = (
@@ -142,6 +143,16 @@ def read_results(file: Path) -> xr.Dataset:
     from edgesim.outcomes.dataset import read_dataset
 
     return read_dataset(place)
+
+
+def refuse_scenario(file: Path) -> None:
+    """Say what to do first where a scenario stands in place of results."""
+    if file.suffix.lower() == ".toml":
+        msg = (
+            f"{file}: is a scenario, not a result. Run first: edgesim forecast {file}, "
+            f"then name its folder {file.stem}_forecast."
+        )
+        raise DataFileError(msg)
 
 
 def _forecast(scenario_file: ScenarioFile, workers: int | None, *, quiet: bool) -> xr.Dataset:

@@ -27,6 +27,9 @@ def new(path: Path, force: bool) -> None:
 
     Example:  edgesim new my_site.toml
     """
+    if path.is_dir():
+        msg = f"{path}: is a folder. Name the file to write, for example {path / 'scenario.toml'}."
+        raise DataFileError(msg)
     if path.exists() and not force:
         msg = (
             f"{path}: the file is there already. Give another name, or add --force to overwrite it."

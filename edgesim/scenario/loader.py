@@ -56,6 +56,12 @@ def load_scenario(path: str | Path) -> ScenarioFile:
         If anything in it is wrong; it lists all problems.
     """
     path = Path(path)
+    if path.is_dir():
+        msg = f"{path}: is a folder. Name the scenario file in it (.toml)."
+        raise DataFileError(msg)
+    if path.suffix.lower() == ".nc":
+        msg = f"{path}: is the result of a forecast, not a scenario. Name the scenario (.toml) that it was made from."
+        raise DataFileError(msg)
     try:
         text = path.read_text(encoding="utf-8-sig")
     except FileNotFoundError as error:

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import operator
 import types
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from datetime import date
 from typing import Any, Literal, Union, get_args, get_origin
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -56,7 +57,7 @@ class Parameter:
     source, mark : str
         Where the default comes from and how far to trust it.
     above, at_least, below, at_most : float or None
-        Limits. [inside unit of the kind]
+        Limits; the second and the last may be dates. [inside unit of the kind]
     example : str
         A value as a user would write it.
     basic : bool
@@ -74,9 +75,9 @@ class Parameter:
     source: str = ""
     mark: Mark = ""
     above: float | None = None
-    at_least: float | None = None
+    at_least: float | date | None = None
     below: float | None = None
-    at_most: float | None = None
+    at_most: float | date | None = None
     example: str = ""
     basic: bool = False
     certain: bool = False
@@ -101,18 +102,28 @@ class Parameter:
         kind = KINDS[self.kind]
         return kind.example if kind.bare else f'"{kind.example}"'
 
-    def limit_broken(self, value: float) -> str:
-        """Say which limit the value breaks; "" when none."""
-        for limit, holds, words in (
+    def limit_broken(self, value: Any) -> str:
+        """Say which limit the value, a number or a date, breaks; "" when none."""
+        limits: tuple[tuple[Any, Callable[[Any, Any], bool], str], ...] = (
             (self.above, operator.gt, "greater than"),
             (self.at_least, operator.ge, "at least"),
             (self.below, operator.lt, "less than"),
             (self.at_most, operator.le, "at most"),
-        ):
+        )
+        for limit, holds, words in limits:
             if limit is not None and not holds(value, limit):
-                shown = both_ways(limit, self.kind) if self.is_quantity and limit else f"{limit:g}"
-                return f"must be {words} {shown}"
+                if isinstance(limit, date):
+                    words = {"at least": "no earlier than", "at most": "no later than"}[words]
+                in_units = self.is_quantity and limit
+                return (
+                    f"must be {words} {both_ways(limit, self.kind) if in_units else plainly(limit)}"
+                )
         return ""
+
+
+def plainly(limit: float | date) -> str:
+    """A limit without unit as people write it."""
+    return limit.isoformat() if isinstance(limit, date) else f"{limit:g}"
 
 
 def parameter(

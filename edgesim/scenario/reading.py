@@ -193,9 +193,10 @@ class Reader:
         choices = choices_of(info)
         if choices and read not in choices:
             return self.choose(key, text, str(read), choices)
-        if about.kind == "count" and (broken := about.limit_broken(read)):
+        if about.kind in ("count", "date") and (broken := about.limit_broken(read)):
+            form = {"count": "a whole number", "date": "a day"}[about.kind]
             return self.blame(
-                key, text, broken, f"Give a whole number, for example {about.shown_example()}."
+                key, text, broken, f"Give {form}, for example {about.shown_example()}."
             )
         return read
 

@@ -14,6 +14,7 @@ from edgesim.scenario.parameters import (
     Section,
     choices_of,
     parameters_of,
+    plainly,
     section_class,
 )
 from edgesim.scenario.reading import toml_value
@@ -133,7 +134,7 @@ def _default(about: Parameter, info: Any) -> str:
 
 def _limits(about: Parameter) -> str:
     parts = [
-        f"{sign} {limit:g}"
+        f"{sign} {plainly(limit)}"
         for sign, limit in (
             (">", about.above),
             (">=", about.at_least),

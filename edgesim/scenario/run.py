@@ -7,6 +7,9 @@ from typing import Any, Literal
 
 from edgesim.scenario.parameters import JUDGEMENT, OURS, Section, parameter
 
+NO_END = 1e9
+"""Year of the forecast that no forecast reaches: `until_year` where money for upkeep does not end."""
+
 
 class Upkeep(Section):
     """Who repairs what, and when."""
@@ -124,7 +127,7 @@ class Upkeep(Section):
     until_year: float = parameter(
         "Year of the forecast after which there is no money for upkeep.",
         "number",
-        1e9,
+        NO_END,
         at_least=0.0,
         mark=JUDGEMENT,
         source=OURS,
@@ -174,10 +177,24 @@ class Run(Section):
         "Number of equally likely futures.", "count", 40, at_least=1, at_most=100_000
     )
     cell_size: float = parameter(
-        "Size of a grid cell.", "length", 0.5, above=0.0, certain=True, mark=JUDGEMENT, source=OURS
+        "Size of a grid cell.",
+        "length",
+        0.5,
+        # Less than the width of a post, which the lines of defence are smeared over anyway.
+        at_least=0.02,
+        certain=True,
+        example='"0.5 m"',
+        mark=JUDGEMENT,
+        source=OURS,
     )
     start: date = parameter(
-        "First day of the forecast.", "date", date(2027, 1, 1), example="2027-01-01"
+        "First day of the forecast.",
+        "date",
+        date(2027, 1, 1),
+        # The curve of the sea is one through 2000, 2050 and 2100: outside there is nothing that it fits.
+        at_least=date(1990, 1, 1),
+        at_most=date(2100, 1, 1),
+        example="2027-01-01",
     )
     wave_update_days: int = parameter(
         "Days after which the wave field is solved again.",
@@ -220,6 +237,7 @@ class Run(Section):
         "length",
         24.0,
         above=0.0,
+        at_most=1000.0,
         certain=True,
         mark=JUDGEMENT,
         source=OURS,
@@ -229,6 +247,7 @@ class Run(Section):
         "length",
         24.0,
         above=0.0,
+        at_most=1000.0,
         certain=True,
         mark=JUDGEMENT,
         source=OURS,

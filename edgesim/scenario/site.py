@@ -75,6 +75,7 @@ class Site(Section):
         "Length of shore in the forecast, measured along the marsh edge.",
         "length",
         above=0.0,
+        at_most=10_000.0,
         example='"200 ft"',
         basic=True,
         certain=True,
@@ -103,6 +104,7 @@ class Site(Section):
         "Height of the marsh edge from its toe to the platform, measured with a staff.",
         "length",
         above=0.0,
+        at_most=10.0,
         example='"2.5 ft"',
         basic=True,
     )

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from edgesim.scenario.distributions import Choice, Distribution
 from edgesim.scenario.loader import ScenarioFile
 from edgesim.scenario.reading import Origin, labels_of, toml_value
+from edgesim.scenario.run import NO_END
 from edgesim.units import KINDS, both_ways
 
 
@@ -51,8 +52,11 @@ def _rows(node: Any, path: str, origins: dict[str, Origin]) -> Iterator[Row]:
         origin = origins[path]
         yield Row(path, _shown(node, origin.kind), _spread(node, origin.kind), origin)
     elif isinstance(node, dict):
+        # A price is read with its currency and unit, which stand beside it in the book.
+        per = f" {node['currency']} per {node['unit']}" if "price" in node else ""
         for name, value in node.items():
-            yield from _rows(value, f"{path}.{name}" if path else name, origins)
+            for row in _rows(value, f"{path}.{name}" if path else name, origins):
+                yield replace(row, value=row.value + per) if name == "price" else row
     elif isinstance(node, list):
         for label, value in zip(labels_of(node), node, strict=True):
             yield from _rows(value, f"{path}[{label}]", origins)
@@ -61,6 +65,8 @@ def _rows(node: Any, path: str, origins: dict[str, Origin]) -> Iterator[Row]:
 def _shown(value: Any, kind: str) -> str:
     """Value, or the middle of its distribution, as people read it."""
     middle = value.median if isinstance(value, Distribution) else value
+    if middle == NO_END:
+        return "no end"
     if isinstance(middle, float) and kind in KINDS:
         return both_ways(middle, kind)
     if kind == "table":

@@ -7,6 +7,12 @@ from typing import Literal
 from edgesim.scenario.distributions import Choice, Lognormal
 from edgesim.scenario.parameters import JUDGEMENT, MEMORY, READ, Section, parameter
 
+FASTEST = 100.0 * 1852.0 / 3600.0
+"""No boat that passes marshes is faster: 100 knots (judgement). [m s-1]"""
+
+MOST_PASSAGES = 100_000.0
+"""Passages on a day that no water sees: more than one a second (judgement)."""
+
 
 class BoatClass(Section):
     """Boats that are alike."""
@@ -19,10 +25,20 @@ class BoatClass(Section):
         basic=True,
     )
     waterline_length: float = parameter(
-        "Length at the waterline.", "length", above=0.0, example='"20 ft"', basic=True
+        "Length at the waterline.",
+        "length",
+        above=0.0,
+        at_most=200.0,
+        example='"20 ft"',
+        basic=True,
     )
     displacement: float = parameter(
-        "Mass of boat and load.", "mass", above=0.0, example='"3000 lb"', basic=True
+        "Mass of boat and load.",
+        "mass",
+        above=0.0,
+        at_most=1e6,
+        example='"3000 lb"',
+        basic=True,
     )
     draft: float = parameter(
         "Depth of the hull under water.", "length", above=0.0, example='"1.5 ft"'
@@ -31,6 +47,7 @@ class BoatClass(Section):
         "Usual speed past the site, from a stopwatch or radar.",
         "speed",
         above=0.0,
+        at_most=FASTEST,
         example='"22 knots"',
         basic=True,
     )
@@ -63,6 +80,7 @@ class BoatClass(Section):
         "Passages on a weekday, mean of the year, both directions together, from a count.",
         "number",
         at_least=0.0,
+        at_most=MOST_PASSAGES,
         example="12",
         basic=True,
     )
@@ -70,6 +88,7 @@ class BoatClass(Section):
         "Passages on a day of a weekend, mean of the year.",
         "number",
         at_least=0.0,
+        at_most=MOST_PASSAGES,
         example="40",
         basic=True,
     )

@@ -81,7 +81,7 @@ class StudyStore:
         self.identity: dict[str, str] = attributes["identity"]
         self._arrays = {str(name): _array(group, name) for name in attributes["quantities"]}
         self._own = {name: _array(group, name) for name in OWN}
-        self.status: NDArray[np.uint8] = np.asarray(self._own["status"][:])
+        self.status: NDArray[np.uint8] = self._whole(self._own["status"])
         self._waiting: dict[int, Outcome] = {}
         self._written_at, self._writing_took = time.perf_counter(), 0.0
 
@@ -107,7 +107,16 @@ class StudyStore:
 
     def values(self, name: str) -> NDArray[Any]:
         """One quantity of all tasks, ``[task, ...]``; not-a-number where there is no result."""
-        return np.asarray(self._arrays[name][:])
+        return self._whole(self._arrays[name])
+
+    def payload_digests(self) -> NDArray[np.uint8]:
+        """Hash of the payload of every task."""
+        return self._whole(self._own["payload_digest"])[: self.status.size]
+
+    def refuse_damaged(self) -> None:
+        """Read all of it once, so that a damaged file is found before the rest is computed."""
+        for array in (*self._arrays.values(), *self._own.values()):
+            self._whole(array)
 
     def attributes(self, name: str) -> dict[str, Any]:
         """What was written beside a quantity."""
@@ -129,6 +138,17 @@ class StudyStore:
             )
             for index in np.flatnonzero(np.isin(self.status, (FAILED, LOST))).tolist()
         ]
+
+    def _whole(self, array: zarr.Array[Any]) -> NDArray[Any]:
+        """All rows of an array, or the sentence that the store is damaged."""
+        try:
+            return np.asarray(array[:])
+        except (OSError, ValueError, RuntimeError) as error:  # what zarr and its codecs raise
+            msg = (
+                f"{self.path}: is damaged and cannot be read ({array.basename}: {error}). "
+                "Begin anew with --force, or name another folder with --output."
+            )
+            raise DataFileError(msg) from error
 
     def put(self, outcome: Outcome) -> None:
         """Take up the outcome of a task; it is on disk after some seconds, or :meth:`flush`."""
@@ -190,8 +210,8 @@ def open_store(path: Path | None, study: Study, *, resume: bool = False) -> Stud
     Raises
     ------
     DataFileError
-        If there is a store and `resume` is false, if it is of another study, or if it cannot
-        be written.
+        If there is a store and `resume` is false, if it is of another study or damaged, or if
+        it cannot be written.
     """
     if path is None:
         return StudyStore(_create(MemoryStore(), study), None)
@@ -202,6 +222,7 @@ def open_store(path: Path | None, study: Study, *, resume: bool = False) -> Stud
         _sweep(path)
         store = read_store(path, writable=True)
         _refuse_another(store, study)
+        store.refuse_damaged()
         return _grown(store, study)
     part = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
@@ -233,14 +254,9 @@ def read_store(path: Path, *, writable: bool = False) -> StudyStore:
     Raises
     ------
     DataFileError
-        If it is not the store of a study.
+        If it is not the store of a study, or damaged.
     """
-    try:
-        group = zarr.open_group(path, mode="r+" if writable else "r", zarr_format=3)
-        return StudyStore(group, path)
-    except (OSError, KeyError, ValueError) as error:
-        msg = f"{path}: is not the store of a study. Name a folder that a study wrote."
-        raise DataFileError(msg) from error
+    return StudyStore(_group_of(path, writable=writable), path)
 
 
 def left_to_do(path: Path, study: Study, *, resume: bool) -> int:
@@ -273,10 +289,23 @@ def left_to_do(path: Path, study: Study, *, resume: bool) -> int:
 
 
 def remove_store(path: Path) -> None:
-    """Remove a store, and nothing that is not one."""
+    """Remove a store, damaged or not, and nothing that is not one."""
     if path.exists():
-        read_store(path)
+        _group_of(path)
         shutil.rmtree(path)
+
+
+def _group_of(path: Path, *, writable: bool = False) -> zarr.Group:
+    """Open the group of a store; refuse what is not one."""
+    try:
+        group = zarr.open_group(path, mode="r+" if writable else "r", zarr_format=3)
+        attributes: dict[str, Any] = dict(group.attrs)
+        for name in (*attributes["quantities"], *OWN):
+            _array(group, name)
+    except (OSError, KeyError, ValueError) as error:
+        msg = f"{path}: is not the store of a study. Name a folder that a study wrote."
+        raise DataFileError(msg) from error
+    return group
 
 
 def _create(place: LocalStore | MemoryStore, study: Study) -> zarr.Group:
@@ -330,7 +359,7 @@ def _refuse_another(store: StudyStore, study: Study) -> None:
             "Name another folder with --output, or begin anew with --force."
         )
         raise DataFileError(msg)
-    rows = np.asarray(store._own["payload_digest"][: store.status.size])
+    rows = store.payload_digests()
     given = digests(study.payloads)
     if len(given) < len(rows) or (given[: len(rows)] != rows).any():
         msg = (

@@ -69,6 +69,25 @@ def test_permit_answers_every_rule_and_asks_for_the_agency(tmp_path: Path) -> No
     assert (tmp_path / "cautions.txt").read_text(encoding="utf-8").strip() == CAUTIONS
 
 
+@pytest.mark.parametrize(("command", "table"), [("cost", "bill.csv"), ("permit", "permit.csv")])
+def test_tables_are_not_overwritten_unasked(command: str, table: str, tmp_path: Path) -> None:
+    (tmp_path / table).write_text("mine", encoding="utf-8")
+    code, out, err = run(command, DEMO, "-o", tmp_path)
+    assert (code, out) == (2, "")
+    assert f"{tmp_path}: holds results already ({table})." in err
+    assert "--force" in err
+    assert [path.name for path in tmp_path.iterdir()] == [table]
+    assert (tmp_path / table).read_text(encoding="utf-8") == "mine"
+    assert run(command, DEMO, "-o", tmp_path, "--force")[0] == 0
+    assert (tmp_path / table).read_text(encoding="utf-8") != "mine"
+
+
+def test_cost_and_permit_may_share_a_folder(tmp_path: Path) -> None:
+    assert run("cost", DEMO, "-o", tmp_path)[0] == 0
+    assert run("permit", DEMO, "-o", tmp_path)[0] == 0
+    assert {"bill.csv", "permit.csv"} < {path.name for path in tmp_path.iterdir()}
+
+
 def test_wrong_files_end_with_code_2_and_one_sentence(tmp_path: Path) -> None:
     code, out, err = run("cost", tmp_path / "none.toml")
     assert (code, out) == (2, "")

@@ -79,6 +79,19 @@ def test_a_table_is_printed_as_markdown_and_as_csv(results: Path, tmp_path: Path
     assert target.read_text(encoding="utf-8") == csv_text(table)
 
 
+@pytest.mark.parametrize("name", ["T5", "t5", "Options"])
+def test_a_number_serves_as_well_as_a_name_in_any_case(results: Path, name: str):
+    shown = run("table", name, results)
+    assert shown.exit_code == 0, shown.output
+    assert shown.stdout == run("table", "options", results).stdout
+
+
+def test_a_figure_is_drawn_by_its_number(results: Path, tmp_path: Path):
+    done = run("figure", "f24", results, "-o", tmp_path / "fan.svg")
+    assert done.exit_code == 0, done.output
+    assert done.output.startswith("F24. ")
+
+
 def test_the_only_forecast_near_is_found(results: Path, monkeypatch: pytest.MonkeyPatch):
     monkeypatch.chdir(results.parent)
     assert run("table", "limits").exit_code == 0
@@ -90,7 +103,15 @@ def test_the_only_forecast_near_is_found(results: Path, monkeypatch: pytest.Monk
     ("words", "says"),
     [
         (("figure", "edge_fam"), 'Did you mean "edge_fan"?'),
-        (("table",), "edgesim table --list"),
+        (
+            ("table",),
+            "table: no name is given. Give one, for example site_facts, or its number T1.",
+        ),
+        (("figure",), "edgesim figure --list"),
+        (("figure", "F99", "RESULTS"), "none of that name"),
+        (("figure", "edge_fan", "RESULTS", "-o", "a.jpg"), "Let the name end in .png, .svg, .pdf."),
+        (("figure", "edge_fan", "site.toml"), "Run first: edgesim forecast site.toml"),
+        (("view", "site.toml"), "Run first: edgesim forecast site.toml"),
         (("figure", "edge_fan", "nowhere"), "holds no forecast"),
         (("figure", "edge_fan", "RESULTS", "--format", "svg", "-o", "a.png"), "another format"),
         (("figure", "sensitivity", "RESULTS"), "not provided: "),

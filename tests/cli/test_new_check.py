@@ -75,6 +75,17 @@ def test_new_into_a_missing_folder_leaves_nothing(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.parametrize("force", [(), ("--force",)])
+def test_new_refuses_a_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, force: tuple[str, ...]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    code, _, err = run("new", ".", *force)
+    assert code == 2
+    assert err == ".: is a folder. Name the file to write, for example scenario.toml.\n"
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_check_shows_units_both_ways_origins_and_marks() -> None:
     code, out, _ = run("check", DEMO)
     assert code == 0
@@ -87,6 +98,15 @@ def test_check_shows_units_both_ways_origins_and_marks() -> None:
     assert "default" in line
     assert "judgement" in line
     assert "defaults taken" in out
+    line = next(line for line in out.splitlines() if line.startswith("book[post].price "))
+    assert "9.633 USD per m " in line
+
+
+def test_check_says_that_upkeep_has_no_end(tmp_path: Path) -> None:
+    run("new", tmp_path / "a.toml")
+    _, out, _ = run("check", tmp_path / "a.toml")
+    (line,) = [line for line in out.splitlines() if line.startswith("until_year ")]
+    assert line.removeprefix("until_year").strip().startswith("no end ")
 
 
 def test_check_as_json() -> None:

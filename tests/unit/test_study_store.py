@@ -167,6 +167,31 @@ def test_what_a_killed_process_left_half_written_is_swept_away(
     assert contents(tmp_path / "s") == before
 
 
+@pytest.mark.parametrize("junk", [b"junk that is no chunk", b"", None])
+@pytest.mark.parametrize("name", ["field", "status", "payload_digest"])
+def test_a_damaged_store_is_refused_before_anything_is_computed(
+    cheap_study: Make, tmp_path: Path, name: str, junk: bytes | None
+) -> None:
+    put_all(cheap_study(6), tmp_path / "s", [0, 1, 2])
+    chunk = next(file for file in (tmp_path / "s" / name / "c").rglob("*") if file.is_file())
+    chunk.write_bytes(chunk.read_bytes()[:-4] if junk is None else junk)
+    before, reports = contents(tmp_path / "s"), []
+    with pytest.raises(DataFileError, match="is damaged and cannot be read") as error:
+        run_tasks(
+            cheap_study(6),
+            tmp_path / "s",
+            workers=1,
+            resume=True,
+            progress=lambda *counts: reports.append(counts),
+        )
+    assert str(error.value).startswith(f"{tmp_path / 's'}: ")
+    assert "--force" in str(error.value)
+    assert reports == []
+    assert contents(tmp_path / "s") == before
+    remove_store(tmp_path / "s")
+    assert not (tmp_path / "s").exists()
+
+
 def test_a_store_that_is_there_is_not_overwritten(cheap_study: Make, tmp_path: Path) -> None:
     run_tasks(cheap_study(2), tmp_path / "s", workers=1)
     before = contents(tmp_path / "s")

@@ -50,6 +50,18 @@ CASES = [
     Wrong("years with a fraction", "years = 10", "years = 10.5", "run.years", "10.5", "must be a whole number", "for example 10"),
     Wrong("date in quotes", "[run]", '[run]\nstart = "2027-01-01"', "run.start", '"2027-01-01"', "a date without quotes", "for example 2027-01-01"),
     Wrong("months do not average 1", "[0.6, 0.6, 1.0, 1.3, 1.3, 1.0, 0.8, 0.8, 1.0, 1.5, 1.3, 0.8]", "[2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2, 2]", "traffic.classes[cruisers].months", "[2, 2,", "must have a mean of 1, but has 2", "Divide each of the 12 factors"),
+    # sizes and days that no shore, boat or forecast has
+    Wrong("cells too small", "[run]", '[run]\ncell_size = "0.001 mm"', "run.cell_size", '"0.001 mm"', "must be at least 0.02 m", 'for example "0.5 m"'),
+    Wrong("cells too many", "[run]", '[run]\ncell_size = "0.03 m"', "run.cell_size", '"0.03 m"', "cells along the shore by", "or a shorter site.shore_length"),
+    Wrong("shore too long", 'shore_length = "200 ft"', 'shore_length = "200000 ft"', "site.shore_length", '"200000 ft"', "must be at most 10000 m (32808 ft)", 'for example "200 ft"'),
+    Wrong("scarp too high", "scarp_height_m = 0.87", 'scarp_height = "2500 ft"', "site.scarp_height", '"2500 ft"', "must be at most 10 m", 'for example "2.5 ft"'),
+    Wrong("crest in the sky", "crest_m = 0.333", 'crest = "90 ft"', "design.walls.crest", '"90 ft"', "lies more than 3 m (9.843 ft) above MHW", "above NAVD88"),
+    Wrong("posts further apart than walls are long", 'post_spacing = "2 ft"', 'post_spacing = "200 ft"', "design.walls.post_spacing", '"200 ft"', "is more than the length of the shortest wall (4.877 m (16 ft))", "or longer walls"),
+    Wrong("boat too fast", 'speed = "22 knots"', 'speed = "22000 knots"', "traffic.classes[small open boats].speed", '"22000 knots"', "must be at most 51.44 m/s (100 knot)", 'for example "22 knots"'),
+    Wrong("boat too heavy", 'displacement = "2600 lb"', 'displacement = "3000000000 lb"', "traffic.classes[small open boats].displacement", '"3000000000 lb"', "must be at most 1000000 kg", 'for example "3000 lb"'),
+    Wrong("too many boats", "passages_weekday = 22", "passages_weekday = 1e12", "traffic.classes[small open boats].passages_weekday", "1000000000000.0", "must be at most 100000", "for example 12"),
+    Wrong("start in the past", "[run]", "[run]\nstart = 1492-01-01", "run.start", "1492-01-01", "must be no earlier than 1990-01-01", "for example 2027-01-01"),
+    Wrong("start at the end of time", "[run]", "[run]\nstart = 9999-12-31", "run.start", "9999-12-31", "must be no later than 2100-01-01", "for example 2027-01-01"),
     # distributions
     Wrong("low above high", '{mean = "1.3 ft/yr", sd = "0.3 ft/yr"}', '{low = "2 ft/yr", high = "1 ft/yr"}', "site.retreat_rate", 'low = "2 ft/yr"', "low must be less than high", "{low, mode, high}"),
     Wrong("mode outside", '{mean = "1.3 ft/yr", sd = "0.3 ft/yr"}', '{low = "1 ft/yr", mode = "5 ft/yr", high = "2 ft/yr"}', "site.retreat_rate", 'mode = "5 ft/yr"', "low, mode and high must stand in this order", "{low, mode, high}"),
@@ -185,7 +197,33 @@ def test_file_missing(tmp_path: Path) -> None:
 def test_folder_instead_of_file(tmp_path: Path) -> None:
     result = CliRunner().invoke(cli, ["check", str(tmp_path)])
     assert result.exit_code == 2
-    assert "cannot be read as text" in result.stderr
+    assert "is a folder. Name the scenario file in it" in result.stderr
+
+
+def test_result_instead_of_scenario(tmp_path: Path) -> None:
+    (tmp_path / "forecast.nc").write_bytes(b"\x89HDF\r\n")
+    result = CliRunner().invoke(cli, ["check", str(tmp_path / "forecast.nc")])
+    assert result.exit_code == 2
+    assert "is the result of a forecast, not a scenario" in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "key"),
+    [
+        ('profile = "demo_profile.csv"', 'profile = [["0 ft", "-1 ft"]]', "site.profile"),
+        ('shore_length = "200 ft"', 'shore_length = "1e300 ft"', "site.shore_length"),
+    ],
+)
+def test_one_fault_is_told_once(tmp_path: Path, old: str, new: str, key: str) -> None:
+    for name in ("demo_profile.csv", "demo_wind.csv"):
+        shutil.copy(CONFIGS / name, tmp_path / name)
+    assert DEMO.count(old) == 1
+    path = tmp_path / "site.toml"
+    path.write_text(DEMO.replace(old, new), encoding="utf-8")
+    result = CliRunner().invoke(cli, ["check", str(path)])
+    assert result.exit_code == 2
+    (line,) = result.stderr.splitlines()
+    assert line.startswith(f"{path}: {key} = ")
 
 
 def test_there_are_enough_cases() -> None:
