@@ -19,8 +19,10 @@ from numpy.typing import NDArray
 from edgesim.figures.style import EVIDENCE_YEARS, last_year, option_names
 from edgesim.outcomes.calendar import upkeep_end_words
 from edgesim.outcomes.dataset import has_reef, has_walls
+from edgesim.outcomes.embedded import INPUTS
 from edgesim.outcomes.indicators import NO_ACTION
-from edgesim.outcomes.summary import member_quantiles
+from edgesim.outcomes.objectives import Judged, judged
+from edgesim.outcomes.summary import chance_interval, member_quantiles
 from edgesim.outcomes.triggers import counts, modelled
 from edgesim.report.words import (
     AREA,
@@ -217,6 +219,42 @@ def takeover_words(dataset: xr.Dataset, option: str) -> str:
     if chance <= LIKELY:
         return f"{told} The forecast cannot tell whether it will: do not plan on it, and decide after the surveys."
     return f"{told} It is more likely than not, but not sure: keep a reserve for upkeep."
+
+
+def objective_words(dataset: xr.Dataset) -> str:
+    """Whether the plan's own objectives can be expected to be reached; "" where it states none."""
+    found = judged(dataset) if INPUTS in dataset.attrs else []
+    told = [_objective(goal) for goal in found if goal.reached]
+    if len(told) < len(found):
+        names = listed([f"“{goal.objective.name}”" for goal in found if not goal.reached])
+        told.append(f"Not computed from the forecast: {names}.")
+    if missed := [f"“{goal.objective.name}”" for goal in found if goal.reached and _missed(goal)]:
+        told.append(
+            f"No option of this forecast can be expected to reach {_either(missed)}: change the "
+            "target, or the design, before the plan is signed."
+        )
+    return " ".join(told)
+
+
+def _objective(found: Judged) -> str:
+    """How often an objective is reached with the option that reaches it most often."""
+    hits = max(found.reached.values(), key=lambda hit: hit[0] / hit[1])
+    best = [name for name, hit in found.reached.items() if hit == hits]
+    goal, where = found.objective, f"with {listed(best)}"
+    if len(found.reached) > 1:
+        alike = len(best) == len(found.reached)
+        where = "whatever is built" if alike else f"{where}, the most of all options"
+    return (
+        f"“{goal.name}” ({goal.metric} {goal.target}, by year {goal.by_year}): "
+        f"{share_words(*hits)} {where}."
+    )
+
+
+def _missed(found: Judged) -> bool:
+    """Whether the interval of the chance lies below what is wanted, with every option."""
+    return all(
+        float(chance_interval(hit, size)[1]) < found.wanted for hit, size in found.reached.values()
+    )
 
 
 def neighbours_words(dataset: xr.Dataset, option: str) -> str:
