@@ -302,7 +302,7 @@ def cost_words(dataset: xr.Dataset, option: str) -> str:
     """Money spent by the end, in the prices of one year."""
     measure = money(f"{dataset.attrs['currency']}")
     return (
-        f"{sentence(option)}: building and upkeep up to year {last_year(dataset)}, in prices of "
+        f"{sentence(option)}: building, upkeep and monitoring up to year {last_year(dataset)}, in prices of "
         f"{int(dataset.attrs['price_year'])} and undiscounted, cost "
         f"{banded(at_end(dataset, 'cost', option), measure)}."
     )
