@@ -43,6 +43,7 @@ from edgesim.report.words import (
 
 Floats = NDArray[np.float64]
 Verdict = Literal["supported", "leaning", "open"]
+Outlook = Literal["missed", "open", "reached"]
 
 UNLIKELY, LIKELY = 1.0 / 3.0, 2.0 / 3.0
 """Between these chances a plan must not count on an event (judgement). [1]"""
@@ -228,11 +229,17 @@ def objective_words(dataset: xr.Dataset) -> str:
     if len(told) < len(found):
         names = listed([f"“{goal.objective.name}”" for goal in found if not goal.reached])
         told.append(f"Not computed from the forecast: {names}.")
-    if missed := [f"“{goal.objective.name}”" for goal in found if goal.reached and _missed(goal)]:
+    verdicts: dict[Outlook, list[str]] = {"missed": [], "open": [], "reached": []}
+    for goal in found:
+        if goal.reached:
+            verdicts[_expected(goal)].append(f"“{goal.objective.name}”")
+    if missed := verdicts["missed"]:
         told.append(
             f"No option of this forecast can be expected to reach {_either(missed)}: change the "
             "target, or the design, before the plan is signed."
         )
+    if unsure := verdicts["open"]:
+        told.append(f"Whether {listed(unsure)} can be reached the forecast cannot tell.")
     return " ".join(told)
 
 
@@ -250,11 +257,12 @@ def _objective(found: Judged) -> str:
     )
 
 
-def _missed(found: Judged) -> bool:
-    """Whether the interval of the chance lies below what is wanted, with every option."""
-    return all(
-        float(chance_interval(hit, size)[1]) < found.wanted for hit, size in found.reached.values()
-    )
+def _expected(found: Judged) -> Outlook:
+    """Whether the interval of the chance lies above what is wanted with any option, or below it with all."""
+    ends = [chance_interval(hit, size) for hit, size in found.reached.values()]
+    if any(float(low) > found.wanted for low, _ in ends):
+        return "reached"
+    return "missed" if all(float(high) < found.wanted for _, high in ends) else "open"
 
 
 def neighbours_words(dataset: xr.Dataset, option: str) -> str:

@@ -111,6 +111,29 @@ def test_takeover_between_one_third_and_two_thirds_is_not_to_be_planned_on(
     assert "90 % interval" in told
 
 
+@pytest.mark.parametrize(
+    ("count", "words"),
+    [
+        # Interval of 14 of 40 at 90 %: 22 to 49 %, of 20 of 40: 36 to 64 %, of 26 of 40: 51 to 77 %.
+        (14, "No option of this forecast can be expected to reach “keep the marsh”"),
+        (20, "Whether “keep the marsh” can be reached the forecast cannot tell"),
+        (26, ""),
+    ],
+)
+def test_an_objective_is_judged_by_the_interval_of_its_chance(
+    whole_dataset: xr.Dataset, count: int, words: str
+):
+    toml = whole_dataset.attrs["edgesim_scenario"]
+    said = toml.replace('metric = "retreat"', 'metric = "fill left in the walls"')
+    fill = xr.DataArray(np.where(np.arange(40) < count, 0.4, 0.6), dims="member")
+    data = whole_dataset.assign(fill_fraction=0.0 * whole_dataset["fill_fraction"] + fill)
+    told = findings.objective_words(data.assign_attrs(edgesim_scenario=said))
+    assert f"{count} of 40 futures" in told
+    verdict = told.partition("whatever is built.")[2]
+    assert verdict.strip().startswith(words)
+    assert bool(verdict) == bool(words)
+
+
 @pytest.mark.parametrize(("share", "missed"), [(0.9, True), (0.1, False)])
 def test_the_plan_says_whether_its_own_objectives_are_reached(
     whole_dataset: xr.Dataset, share: float, missed: bool
