@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from edgesim.cli.printing import band, console, figure
+from edgesim.cli.printing import band, both_units, console, figure
 from edgesim.cli.running import (
     claim_study,
     print_estimate,
@@ -182,7 +182,9 @@ def _print(dataset: xr.Dataset) -> None:
     )
     rows = regret_table(dataset)
     for criterion in dict.fromkeys(row.criterion for row in rows):
-        _print_regret([row for row in rows if row.criterion == criterion], out)
+        of = [row for row in rows if row.criterion == criterion]
+        for unit, factor in both_units(of[0].unit):
+            _print_regret(of, unit, factor, out)
     left_out = int(dataset.attrs["futures_left_out"])
     if left_out:
         out.print(f"{left_out} futures are left out, since a run of theirs failed.", markup=False)
@@ -205,11 +207,11 @@ def _print_designs(dataset: xr.Dataset, out: Console) -> None:
     made = _table("Designs", ["", *names])
     for quantity in dict.fromkeys(row.quantity for row in rows):
         cells = {row.design: row for row in rows if row.quantity == quantity}
-        unit = next(iter(cells.values())).unit
-        made.add_row(
-            f"{words(quantity)}, {unit}",
-            *[_cell(band(cells[name])) if name in cells else "" for name in names],
-        )
+        for unit, factor in both_units(next(iter(cells.values())).unit):
+            made.add_row(
+                f"{words(quantity)}, {unit}",
+                *[_cell(band(cells[name], factor)) if name in cells else "" for name in names],
+            )
     for target in dict.fromkeys(row.target for row in chances):
         found = {row.design: row for row in chances if row.target == target}
         made.add_row(
@@ -231,18 +233,19 @@ def _print_differences(dataset: xr.Dataset, out: Console) -> None:
         ["pair", "quantity", "difference", "first better"],
     )
     for row in pair_table(dataset):
-        made.add_row(
-            f"{row.first} - {row.second}", f"{words(row.quantity)}, {row.unit}", _cell(band(row)),
-            f"{row.chance_first_is_better:.0%}",
-        )  # fmt: skip
+        for unit, factor in both_units(row.unit):
+            made.add_row(
+                f"{row.first} - {row.second}", f"{words(row.quantity)}, {unit}",
+                _cell(band(row, factor)), f"{row.chance_first_is_better:.0%}",
+            )  # fmt: skip
     for (a, b, target), chance in targets.items():
         made.add_row(f"{a} - {b}", f"target: {target}", "", f"{chance:.0%}")
     out.print(made)
 
 
-def _print_regret(rows: list[RegretRow], out: Console) -> None:
+def _print_regret(rows: list[RegretRow], unit: str, factor: float, out: Console) -> None:
     """One row a design: what it brings under each belief, and (in brackets) its regret."""
-    criterion, unit = rows[0].criterion, rows[0].unit
+    criterion = rows[0].criterion
     beliefs = list(dict.fromkeys(row.belief for row in rows))
     made = _table(
         f"Regret in {words(criterion)}{'' if unit == '1' else f', {unit}'}: value (behind the best)",
@@ -253,8 +256,8 @@ def _print_regret(rows: list[RegretRow], out: Console) -> None:
         mean = sum(row.weight * row.regret for row in of)
         made.add_row(
             design,
-            *[f"{figure(row.value)} ({figure(row.regret)})" for row in of],
-            figure(max(row.regret for row in of)), figure(mean),
+            *[f"{figure(row.value * factor)} ({figure(row.regret * factor)})" for row in of],
+            figure(max(row.regret for row in of) * factor), figure(mean * factor),
         )  # fmt: skip
     out.print(made)
 
@@ -264,8 +267,8 @@ def words(quantity: str) -> str:
     from edgesim.names import BY_NAME
 
     own = {
-        "cost_per_m_of_edge": "Cost a metre of edge",
-        "cost_per_m2_kept": "Cost a m2 of marsh kept",
+        "cost_per_m_of_edge": "Cost of edge",
+        "cost_per_m2_kept": "Cost of marsh kept",
     }
     return own.get(quantity) or (BY_NAME[quantity].label if quantity in BY_NAME else quantity)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from typing import TYPE_CHECKING, Any
 
@@ -59,6 +60,26 @@ def band(row: DesignRow | Any, factor: float = 1.0) -> str:
     values = [getattr(row, name) * factor for name in ("p05", "p25", "p50", "p75", "p95")]
     p05, p25, p50, p75, p95 = (figure(value) for value in values)
     return f"{p50} ({p25}..{p75}) [{p05}..{p95}]"
+
+
+def both_units(unit: str) -> list[tuple[str, float]]:
+    """A unit for people and its number in one unit of the file; then the customary one if there is any.
+
+    Examples
+    --------
+    >>> both_units("1"), both_units("USD m-2")
+    ([('1', 1.0)], [('USD per m2', 1.0), ('USD per ft2', 0.09290304)])
+    """
+    from edgesim.outcomes.summary import ENGLISH_UNITS, METRES_PER_FOOT
+
+    money, space, measure = unit.rpartition(" ")
+    other = {**ENGLISH_UNITS, "m-1": ("ft-1", METRES_PER_FOOT)}.get(measure)
+    found = [(unit, 1.0)] + ([(f"{money}{space}{other[0]}", other[1])] if other else [])
+    return [(re.sub(r"(m|ft)-([12])", _per, name), factor) for name, factor in found]
+
+
+def _per(found: re.Match[str]) -> str:
+    return f"per {found[1]}{found[2].replace('1', '')}"
 
 
 def figure(value: float) -> str:

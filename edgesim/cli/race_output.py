@@ -113,7 +113,10 @@ def _three_digits(value: float) -> str:
 
 
 def first_failure_words(dataset: xr.Dataset, option: str) -> str:
-    """One sentence: which part was the first to be half gone, in how many futures, and when."""
+    """Which part was the first to be half gone, in how many futures, and when in those.
+
+    A year tells nothing of the futures in which another part went first, and is no measure of the part.
+    """
     import numpy as np
 
     from edgesim.names import PARTS
@@ -129,5 +132,11 @@ def first_failure_words(dataset: xr.Dataset, option: str) -> str:
             parts.append(f"nothing in {count}")
         else:
             when = float(np.median(years[first == index]))
-            parts.append(f"{PARTS[index]} in {count} (year {when:.1f} in the middle)")
-    return f"First to be half gone in {first.size} futures: {', '.join(parts)}."
+            parts.append(f"{PARTS[index]} in {count} (there, in year {when:.1f} in the middle)")
+    told = f"First part to be half gone, if only until a visit, in {first.size} futures: {', '.join(parts)}."
+    if len(parts) < 2:
+        return told
+    return (
+        f"{told} Each year is that of the futures in which this part went before all others: "
+        "do not compare it with that of an option where another part may go first."
+    )

@@ -37,7 +37,7 @@ from edgesim.figures import (
     wake_heights,
     wave_energy,
 )
-from edgesim.figures.needs import A_DESIGN, A_LINE, A_RATE, A_REEF, BOATS, PASSED
+from edgesim.figures.needs import A_DESIGN, A_LINE, A_RATE, A_REEF, BOATS, PASSED, SPENT
 from edgesim.figures.registry import Entry
 from edgesim.figures.saving import save_both
 from edgesim.outcomes.embedded import SITE
@@ -60,6 +60,7 @@ def _entry(number: str, module: ModuleType, title: str, *needs: Need, stem: str 
         needs,
         name,
         getattr(module, "RESTS_ON", ""),
+        getattr(module, "SAMPLE", ""),
     )
 
 
@@ -86,7 +87,7 @@ _ENTRIES = (
     _entry("F15", oysters, "Oysters, height and time in air of the reef", A_REEF),
     _entry("F16", race, "What wears out against what grows", A_LINE, stem="fig5_race"),
     _entry("F17", sensitivity, "Which inputs matter", SENSITIVITY),
-    _entry("F18", tradeoff, "Cost against marsh kept and oysters", A_LINE),
+    _entry("F18", tradeoff, "Cost against marsh kept and oysters", A_LINE, SPENT),
     _entry("F19", design_map, "Chance of success by spacing and material", DESIGN_MAP),
     _entry("F20", trigger_chart, "Chance of red by trigger and year", A_LINE),
     _entry("F21", observed, "Forecast against surveys", SURVEYED),

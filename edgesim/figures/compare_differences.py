@@ -8,11 +8,12 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
 from edgesim.figures.study_style import design_looks, finish_study, name_outcome
-from edgesim.figures.style import label_ends, new_figure, styled, year_axis
+from edgesim.figures.style import label_ends, new_figure, second_axis, styled, year_axis
 from edgesim.names import BY_NAME
 from edgesim.outcomes.comparison import last_year_of, unit_of
 from edgesim.outcomes.decisions import bands, chance_of_beating
 from edgesim.outcomes.measures import LESS_IS_BETTER
+from edgesim.outcomes.summary import ENGLISH_UNITS
 
 QUANTITIES = ("land_kept", "retreat", "cost", "oyster_density")
 
@@ -31,11 +32,19 @@ def headline(dataset: xr.Dataset) -> str:
     found = {place: bands(kept[place] - kept[first]) for place in others}
     most = max(others, key=lambda place: abs(found[place][2]))
     low, high = float(found[most][0]), float(found[most][4])
-    return f"{names[most].capitalize()} against {names[first]}: {_signed(low)} to {_signed(high)} m2 of marsh kept (90 % of futures)"
+    feet = ENGLISH_UNITS["m2"][1]
+    return (
+        f"{names[most].capitalize()} against {names[first]}: {_signed(low)} to {_signed(high)} m2 "
+        f"({_signed(low * feet, 0)} to {_signed(high * feet, 0)} ft2) of marsh kept (90 % of futures)"
+    )
 
 
-def _signed(value: float) -> str:
-    return f"{np.round(value, 1) + 0.0:+.1f}"
+def _signed(value: float, digits: int = 1) -> str:
+    return f"{np.round(value, digits) + 0.0:+,.{digits}f}"
+
+
+def _per(unit: str) -> str:
+    return unit.replace("m-2", "per m2").replace("ft-2", "per ft2")
 
 
 def alt_text(dataset: xr.Dataset) -> str:
@@ -80,12 +89,15 @@ def compare_differences(dataset: xr.Dataset) -> Figure:
             )
             ends.append((float(found[2][-1]), f"{chance:.0%}", look.colour))
         axes.axhline(0.0, color="black", lw=0.7)
-        year_axis(axes, int(years[-1]), room=0.12)
+        year_axis(axes, int(years[-1]), room=0.2)
         if axes.get_ylim()[1] - axes.get_ylim()[0] < 1e-9:
             axes.set_ylim(-1.0, 1.0)
         label_ends(axes, years[-1], ends)
-        unit = unit_of(dataset, quantity).replace("m-2", "per m2")
-        axes.set_ylabel(f"Difference [{'1000 ' if scale > 1 else ''}{unit}]")
+        unit = unit_of(dataset, quantity)
+        axes.set_ylabel(f"Difference [{'1000 ' if scale > 1 else ''}{_per(unit)}]")
+        if unit in ENGLISH_UNITS:
+            other, factor = ENGLISH_UNITS[unit]
+            second_axis(axes, factor, f"Difference [{_per(other)}]")
         name_outcome(axes, BY_NAME[quantity].label)
     handles = [
         Line2D(

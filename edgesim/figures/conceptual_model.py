@@ -12,6 +12,7 @@ from edgesim.figures.style import (
     MUTED,
     featured_option,
     finish,
+    in_both,
     in_words,
     last_range,
     last_year,
@@ -55,7 +56,7 @@ ARROWS = (
 def headline(dataset: xr.Dataset) -> str:
     """Say the question that the whole chain answers."""
     option, year = featured_option(dataset), last_year(dataset)
-    words = in_words(last_range(dataset, "retreat", option), "m")
+    words = in_both(last_range(dataset, "retreat", option), "m")
     return f"Waves wear the edge; lines hold them off while they last: {words} of retreat by year {year}, {option} {IN_MOST}"
 
 

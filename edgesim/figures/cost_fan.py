@@ -23,8 +23,9 @@ from edgesim.figures.style import (
 )
 from edgesim.outcomes.dataset import years_elapsed
 from edgesim.outcomes.indicators import NO_ACTION
+from edgesim.outcomes.summary import METRES_PER_FOOT
 
-READING = "line median, bands 50 % and 90 % of members. Building and upkeep as modelled; nothing discounted."
+READING = "line median, bands 50 % and 90 % of members. Building, upkeep and monitoring; nothing discounted."
 
 
 def _money(dataset: xr.Dataset) -> str:
@@ -38,7 +39,8 @@ def headline(dataset: xr.Dataset) -> str:
     length = float(dataset["defended_end"]) - float(dataset["defended_start"])
     return (
         f"{option[0].upper()}{option[1:]} cost {low:,.0f} to {high:,.0f} {_money(dataset)} by year {year}, "
-        f"{low / length:,.0f} to {high / length:,.0f} a metre of reach {IN_MOST}"
+        f"{low / length:,.0f} to {high / length:,.0f} a metre of reach "
+        f"({low / length * METRES_PER_FOOT:,.0f} to {high / length * METRES_PER_FOOT:,.0f} a foot) {IN_MOST}"
     )
 
 

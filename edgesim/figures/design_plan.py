@@ -110,7 +110,7 @@ def design_plan(dataset: xr.Dataset) -> Figure:
     _line(axes, dataset, "wall", WOOD, "////")
     _line(axes, dataset, "reef", SHELL, "oo")
     _sizes(axes, dataset)
-    _words(axes, float(along[-1]) - 0.4, LANDWARD - 0.9, "marsh", "#333333", ha="right")
+    _words(axes, float(along[-1]) - 0.4, 0.25 * LANDWARD, "marsh", "#333333", ha="right")
     _words(axes, float(along[-1]) - 0.4, low + 0.3, "channel side", "#333333", ha="right")
     axes.grid(visible=False)
     axes.set_xlabel("Along the shore (m)")
@@ -174,8 +174,14 @@ def _size(axes: Axes, ends: np.ndarray[tuple[int], np.dtype[np.float64]], y: flo
     arrow = {"arrowstyle": "<->", "lw": 0.7, "shrinkA": 0, "shrinkB": 0}
     axes.annotate("", (ends[0], y), (ends[1], y), arrowprops=arrow)
     words = both_lengths(float(ends[1] - ends[0])).replace(" (", "\n(")
-    halo(
-        axes.text(
-            float(np.mean(ends)), y - 0.25, words, fontsize=7, color=MUTED, ha="center", va="top"
-        )
+    axes.text(
+        float(np.mean(ends)),
+        y - 0.25,
+        words,
+        fontsize=7,
+        color=MUTED,
+        ha="center",
+        va="top",
+        bbox={"facecolor": WATER, "edgecolor": "none", "pad": 0.6},
+        zorder=6,
     )

@@ -19,7 +19,7 @@ from edgesim.figures.style import (
     featured_option,
     finish,
     head_room,
-    in_words,
+    in_both,
     last_range,
     last_year,
     median,
@@ -46,7 +46,7 @@ def headline(dataset: xr.Dataset) -> str:
     """Say how far the edge retreats with no action and behind the featured option."""
     year, option = last_year(dataset), featured_option(dataset)
     words = {
-        name: in_words(last_range(dataset, "retreat", name), "m") for name in (NO_ACTION, option)
+        name: in_both(last_range(dataset, "retreat", name), "m") for name in (NO_ACTION, option)
     }
     text = f"By year {year} the edge retreats {words[NO_ACTION]} with no action"
     if option == NO_ACTION:

@@ -89,6 +89,6 @@ def edge_history(dataset: xr.Dataset) -> Figure:
     second_axis(axes, FEET_PER_METRE, "Landward (ft)")
     second_axis(axes, FEET_PER_METRE, "Along the shore (ft)", top=True)
     axes.grid(visible=False)
-    axes.legend(loc="lower right", ncols=2)
-    finish(figure, dataset, headline(dataset), READING, sample=SAMPLE)
+    handles = axes.get_legend_handles_labels()[0]
+    finish(figure, dataset, headline(dataset), READING, handles, sample=SAMPLE)
     return figure

@@ -19,7 +19,7 @@ from edgesim.figures.style import (
     featured_option,
     finish,
     halo,
-    in_words,
+    in_both,
     last_range,
     last_year,
     median,
@@ -66,7 +66,9 @@ def headline(dataset: xr.Dataset) -> str:
     low, high = (end + _start(dataset) for end in band(dataset))
     risen = 100 * member_quantiles(_rise(dataset))[[0, -1]]
     datum = dataset.attrs["vertical_datum"]
-    text = f"Reefs grow from {low:.2f} to {high:.2f} m {datum}; the band rises {in_words((risen[0], risen[1]), 'cm', 0)} by year {last_year(dataset)}"
+    levels = in_both((low, high), "m", 2).replace(" m ", f" m {datum} ")
+    rise = in_both((float(risen[0]), float(risen[1])), "cm", 0)
+    text = f"Reefs grow from {levels}; the band rises {rise} by year {last_year(dataset)}"
     return f"{text} {IN_MOST}".replace("-", "\N{MINUS SIGN}")
 
 

@@ -19,7 +19,6 @@ from edgesim.figures.style import (
     halo,
     new_figure,
     second_axis,
-    spread,
     styled,
 )
 from edgesim.outcomes.embedded import scenario_of
@@ -99,7 +98,7 @@ def location_map(dataset: xr.Dataset) -> Figure:
     start, end = float(dataset["defended_start"]), float(dataset["defended_end"])
     axes.plot([start, end], [0, 0], color=VERMILLION, lw=4.5, solid_capstyle="butt")
     _note(axes, 0.5 * (start + end), 2.0, "reach of the design", VERMILLION)
-    _sail(axes, lines, left, across, low, high)
+    _sail(axes, lines)
     axes.set(xlim=(left, left + across), ylim=(low, high), aspect="equal")
     _compass(axes, dataset)
     axes.text(
@@ -127,26 +126,14 @@ def _note(axes: Axes, x: float, y: float, words: str, colour: str, ha: str = "ce
     halo(axes.text(x, y, words, fontsize=7, color=colour, ha=ha, va="bottom", zorder=6))
 
 
-def _sail(
-    axes: Axes, lines: dict[str, float], left: float, across: float, low: float, high: float
-) -> None:
-    """Draw the usual sailing line of each class with its name."""
-    ordered = sorted(lines.items(), key=lambda item: -item[1])
-    heights = spread([(-off - low) / (high - low) + 0.024 for _, off in ordered], 0.05)
-    for index, ((name, off), height) in enumerate(zip(ordered, heights, strict=True)):
+def _sail(axes: Axes, lines: dict[str, float]) -> None:
+    """Draw the usual sailing line of each class, and name them where no line runs."""
+    for index, (name, off) in enumerate(sorted(lines.items(), key=lambda item: item[1])):
         look = OPTION_LOOKS[1 + index % (len(OPTION_LOOKS) - 1)]
-        axes.plot([left, left + across], [-off, -off], color=look.colour, ls=look.line, lw=1.3)
-        axes.text(
-            left + 0.98 * across,
-            low + height * (high - low),
-            f"{name}, {both_lengths(off)} off",
-            fontsize=7,
-            ha="right",
-            va="center",
-            color="#222222",
-            bbox={"facecolor": WATER, "edgecolor": "none", "pad": 0.6},
-            zorder=6,
-        )
+        label = f"{name}, {both_lengths(off)} off"
+        axes.axhline(-off, color=look.colour, ls=look.line, lw=1.3, label=label)
+    if lines:
+        axes.legend(loc="lower right", fontsize=7, frameon=True, framealpha=0.8, edgecolor="none")
 
 
 def _compass(axes: Axes, dataset: xr.Dataset) -> None:

@@ -19,7 +19,7 @@ from edgesim.figures.style import (
     new_figure,
     styled,
 )
-from edgesim.outcomes.calendar import Work, refill_visits, works
+from edgesim.outcomes.calendar import Work, refill_visits, upkeep_end, works
 
 READING = (
     "each row a kind of work, each column a year; numbers visits a year, or the per cent of members "
@@ -34,7 +34,7 @@ LOOKS = {
 
 
 def headline(dataset: xr.Dataset) -> str:
-    """Say how many upkeep visits the forecast expects, and when the last is."""
+    """Say how many upkeep visits crews make, and whether repair is called for after the last."""
     option = featured_option(dataset)
     visits = refill_visits(dataset, option)
     if not visits:
@@ -42,7 +42,14 @@ def headline(dataset: xr.Dataset) -> str:
     counts = dataset["refills"].sel(option=option).values[:, -1]
     low, high = sorted((float(counts.min()), float(counts.max())))
     count = f"{low:.0f}" if low == high else f"{low:.0f} to {high:.0f}"
-    return f"{option[0].upper()}{option[1:]} need {count} upkeep visits in {last_year(dataset)} years, the last in year {max(visits)} (all members)"
+    words = f"With {option} crews make {count} upkeep visits in {last_year(dataset)} years"
+    ends = upkeep_end(dataset)
+    if ends is None:
+        return f"{words}, the last in year {max(visits)} (all members)"
+    repairs = (work.share for work in works(dataset, option) if work.kind == "repair")
+    open_end = any(year > ends for share in repairs for year in share)
+    still = ", while repair is still called for" if open_end else ""
+    return f"{words}; upkeep ends after year {ends:g}{still} (all members)"
 
 
 def alt_text(dataset: xr.Dataset) -> str:

@@ -12,7 +12,7 @@ from edgesim.figures.style import (
     featured_option,
     finish,
     head_room,
-    in_words,
+    in_both,
     label_ends,
     last_range,
     last_year,
@@ -43,9 +43,7 @@ def headline(dataset: xr.Dataset) -> str:
     option, year = featured_option(dataset), last_year(dataset)
     low, high = (end / TONNE for end in last_range(dataset, "mud_trapped", option))
     where = "in front of the edge" if option == NO_ACTION else f"behind {option}"
-    return (
-        f"By year {year} the flat {where} gains {in_words((low, high), 't')} of dry mud {IN_MOST}"
-    )
+    return f"By year {year} the flat {where} gains {in_both((low, high), 't')} of dry mud {IN_MOST}"
 
 
 def alt_text(dataset: xr.Dataset) -> str:

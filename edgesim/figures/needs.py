@@ -38,3 +38,8 @@ PASSED = Need(
     "the scenario has no lines, or no waves that meet them",
     "add a design, and boats or wind",
 )
+SPENT = variables(
+    "cash_flow",
+    reason="this forecast was written before costs were kept",
+    remedy="run the forecast again with this version of edgesim",
+)

@@ -15,7 +15,7 @@ from edgesim.figures.style import (
     draw_bands,
     featured_option,
     finish,
-    in_words,
+    in_both,
     last_year,
     members_of,
     name_panel,
@@ -59,7 +59,7 @@ def headline(dataset: xr.Dataset) -> str:
     if not beside.size:
         return "The design covers the whole shore of this forecast: there is no neighbour in it"
     low, high = (100 * float(end) for end in member_quantiles(beside)[[0, -1]])
-    words = in_words((low, high), "cm", 0).replace("-", "\N{MINUS SIGN}")
+    words = in_both((low, high), "cm", 0).replace("-", "\N{MINUS SIGN}")
     verdict = "keep marsh" if low >= 0 else "may lose marsh" if high >= 0 else "lose marsh"
     return (
         f"The neighbours of {option} {verdict}: {words} of it against no action "
@@ -107,7 +107,6 @@ def neighbours(dataset: xr.Dataset) -> Figure:
         second_axis(axes, FEET_PER_METRE, "Marsh kept (ft)")
     panels[-1].set_xlabel("Along the shore (m)")
     second_axis(panels[0], FEET_PER_METRE, "Along the shore (ft)", top=True)
-    panels[0].set_title(panels[0].get_title(loc="left"), pad=20, color=looks[options[0]].colour)
     finish(figure, dataset, headline(dataset), READING)
     return figure
 

@@ -46,8 +46,9 @@ def headline(dataset: xr.Dataset) -> str:
     """Say how many oysters live on the reef at the end."""
     low, high = last_range(dataset, "oyster_density", featured_option(dataset))
     return (
-        f"By year {last_year(dataset)} {low:,.0f} to {high:,.0f} oysters live on a square metre of reef "
-        f"({low * METRES_PER_FOOT**2:,.0f} to {high * METRES_PER_FOOT**2:,.0f} a square foot) {IN_MOST}"
+        f"{low:,.0f} to {high:,.0f} oysters live on a square metre of reef "
+        f"({low * METRES_PER_FOOT**2:,.0f} to {high * METRES_PER_FOOT**2:,.0f} a square foot) "
+        f"in year {last_year(dataset)} {IN_MOST}"
     )
 
 

@@ -72,9 +72,7 @@ def headline(dataset: xr.Dataset) -> str:
     mlw = _levels(dataset).get("MLW", float("nan"))
     for name, (distance, _, _, _) in _lines(dataset).items():
         depth = 100 * (mlw - _bed(dataset, distance))
-        where = (
-            f"{depth:.0f} cm below MLW" if depth >= 0 else f"{-depth:.0f} cm above MLW"
-        )  # on bare mud at low water
+        where = f"{abs(depth):.0f} cm ({abs(depth) / 2.54:.0f} in) {'below' if depth >= 0 else 'above'} MLW"  # on bare mud at low water
         parts.append(f"the {name} stands {both_lengths(distance)} out on a bed {where}")
     return "; ".join(parts)
 

@@ -37,6 +37,8 @@ class Entry(NamedTuple):
         Name of the figure, for the command line.
     rests_on : str
         Attribute that says what it rests on, where that is not the members of the forecast.
+    sample : str
+        The same in the words of its own footer, where it is the same for every forecast.
     """
 
     number: str
@@ -49,6 +51,7 @@ class Entry(NamedTuple):
     needs: tuple[Need, ...] = ()
     name: str = ""
     rests_on: str = ""
+    sample: str = ""
 
     def missing(self, dataset: xr.Dataset) -> str:
         """Say why the figure cannot be drawn and how to provide what it needs; "" when it can."""
@@ -56,7 +59,7 @@ class Entry(NamedTuple):
 
     def caption(self, dataset: xr.Dataset) -> str:
         """Headline, how to read the figure, sample size, version and datum."""
-        sample = dataset.attrs.get(self.rests_on, "")
+        sample = dataset.attrs.get(self.rests_on, self.sample)
         return caption(dataset, self.headline(dataset), self.reading, sample)
 
 
@@ -81,7 +84,12 @@ def caption(dataset: xr.Dataset, headline: str, reading: str, sample: str = "") 
     """
     invented = "Invented data. " if "invented" in dataset.attrs["comment"].lower() else ""
     reading = reading[:1].upper() + reading[1:]
-    rests = f"From the {sample}" if sample else f"{sample_words(dataset)}, the same for each option"
+    source = sample.removeprefix("The ")
+    rests = (
+        f"From the {source[:1].lower()}{source[1:]}"
+        if sample
+        else f"{sample_words(dataset)}, the same for each option"
+    )
     return (
         f"{headline}. {reading} {rests}. "
         f"Elevations are above {dataset.attrs['vertical_datum']}. {invented}"

@@ -23,8 +23,6 @@ from edgesim.outcomes.summary import member_quantiles
 
 READING = "bars medians, lines 90 % of what surveys or members allow."
 
-SAMPLE = "Surveys and forecast"
-
 NINETY = 1.645
 """Half width of a 90 % band in standard deviations."""
 
@@ -129,5 +127,5 @@ def retreat_rates(dataset: xr.Dataset) -> Figure:
             va="center",
             style="italic",
         )
-    finish(figure, dataset, headline(dataset), READING, sample=SAMPLE)
+    finish(figure, dataset, headline(dataset), READING)
     return figure

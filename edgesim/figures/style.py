@@ -8,6 +8,7 @@ Every option also has a line style and a marker of its own, for grey print.
 from __future__ import annotations
 
 import functools
+import re
 import textwrap
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -410,6 +411,7 @@ def finish(
     figure.get_layout_engine().set(rect=(0.004, share, 0.99, 1 - share))  # type: ignore[union-attr, call-arg]
     for words in (NO_ACTION, " %"):
         title = title.replace(words, words.replace(" ", "\N{NO-BREAK SPACE}"))
+    title = re.sub(r"(?<=\d) (?=(?:m|ft|cm|in)\b)", "\N{NO-BREAK SPACE}", title)
     lines = -(-len(title) // TITLE_CHARACTERS)
     even = TITLE_CHARACTERS if lines == 1 else len(title) // lines + 8
     figure.suptitle(textwrap.fill(title, even), x=0.01, ha="left")
@@ -437,6 +439,27 @@ def in_words(ends: tuple[float, float], unit: str, digits: int = 1) -> str:
     '1.2 to 3.0 m'
     """
     return f"{ends[0]:.{digits}f} to {ends[1]:.{digits}f} {unit}"
+
+
+OTHER_UNITS = {
+    "m": ("ft", FEET_PER_METRE, 1),
+    "cm": ("in", 1.0 / 2.54, 1),
+    "t": ("thousand lb", 1.0 / 0.45359237, 1),
+}
+"""Unit -> customary unit, its number in one unit, and digits; exact by definition of inch and pound."""
+
+
+def in_both(ends: tuple[float, float], unit: str, digits: int = 1) -> str:
+    """Write a range in a unit and in the customary one.
+
+    Examples
+    --------
+    >>> in_both((0.3048, 3.048), "m"), in_both((2.54, 15.24), "cm", 0), in_both((1.0, 2.5), "t")
+    ('0.3 to 3.0 m (1.0 to 10.0 ft)', '3 to 15 cm (1.0 to 6.0 in)', '1.0 to 2.5 t (2.2 to 5.5 thousand lb)')
+    """
+    other, factor, fine = OTHER_UNITS[unit]
+    low, high = (end * factor for end in ends)
+    return f"{in_words(ends, unit, digits)} ({low:,.{fine}f} to {high:,.{fine}f} {other})"
 
 
 def both_lengths(metres: float) -> str:

@@ -21,6 +21,7 @@ from edgesim.figures.style import (
     second_axis,
     styled,
 )
+from edgesim.outcomes.cash import unit_costs
 from edgesim.outcomes.summary import METRES_PER_FOOT, member_quantiles
 
 READING = (
@@ -58,17 +59,18 @@ def undominated(dataset: xr.Dataset) -> list[str]:
 
 
 def headline(dataset: xr.Dataset) -> str:
-    """Say what a square metre of marsh costs with the featured option."""
+    """Say what a square metre of marsh costs with the featured option, as the table of money does."""
     option = featured_option(dataset)
-    cost, land = _last(dataset, "cost", option), _last(dataset, "land_kept", option)
-    if not (land > 0).any():
-        return "No option of this forecast keeps marsh that no action loses"
-    each = np.where(land > 0, cost / np.where(land > 0, land, 1.0), np.inf)
-    low, high = np.quantile(each, [0.05, 0.95], method="nearest")
-    top = f"{high:,.0f}" if np.isfinite(high) else "more than any sum"
+    found = unit_costs(dataset, option)
+    if not found.per_area.size:
+        return f"No member keeps marsh with {option} that no action loses"
+    low, *_, high = member_quantiles(found.per_area)
+    foot = METRES_PER_FOOT**2
+    most = IN_MOST.replace("members", "the members that keep any") if found.without else IN_MOST
     return (
-        f"A square metre of marsh kept by {option} costs {low:,.0f} to {top} "
-        f"{dataset.attrs['currency']} over {last_year(dataset)} years {IN_MOST}"
+        f"A square metre of marsh kept by {option} costs {low:,.0f} to {high:,.0f} "
+        f"{dataset.attrs['currency']} ({low * foot:,.0f} to {high * foot:,.0f} a square foot) "
+        f"over {last_year(dataset)} years {most}"
     )
 
 

@@ -26,7 +26,7 @@ READING = (
     "of waves (mean of a packet); labels say how much of the line's height is left."
 )
 
-SAMPLE = "20 members' inputs"
+SAMPLE = "Inputs of 20 members"
 
 SHADES = {"walls": ORANGE, "reef": BLUE}
 LINES = ((0, (1, 1)), (0, (3, 1, 1, 1)), "-.", "--", "-")

@@ -19,7 +19,7 @@ from edgesim.figures.style import (
 )
 from edgesim.outcomes.triggers import Trigger, chances, modelled
 
-READING = "each cell the share of members in red in that year (per cent). Thresholds are judgement and editable. Kt is that of the heaviest class of waves."
+READING = "each cell the share of members in red in that year (per cent). Thresholds are judgement and editable."
 
 LEVELS = (
     (0.2, "#DDF1E7", "", "below 20 %"),

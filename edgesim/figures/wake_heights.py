@@ -33,7 +33,7 @@ def headline(dataset: xr.Dataset) -> str:
     worst = str(one_in_ten["boat_class"].values[int(np.argmax(one_in_ten.values))])
     low, high = (100 * float(part.sel(boat_class=worst)) for part in (half, one_in_ten))
     return (
-        f"The highest wakes are those of {worst}: half of them above {low:.0f} cm, "
+        f"The highest wakes are those of {worst}: half of them above {low:.0f} cm ({low / 2.54:.0f} in), "
         f"one in ten above {high:.0f} cm ({high / 2.54:.0f} in)"
     )
 

@@ -59,17 +59,17 @@ def _as_built(dataset: xr.Dataset, option: str) -> Floats:
 
 
 def _by_line(dataset: xr.Dataset, option: str) -> dict[str, tuple[Floats, Look]]:
-    """Power with no line, with each line alone, and as built, for one option."""
+    """Power with no line, with each line alone, and with all, as they stand, for one option."""
     curves = {"no line": (members_of(dataset, "edge_power_open", option), Look(BLACK, "--", "x"))}
     both = has_walls(dataset, option) and has_reef(dataset, option)
     if has_walls(dataset, option):
         walls = members_of(dataset, "edge_power_walls", option)
-        curves["walls alone" if both else "walls, as built"] = (walls, Look(ORANGE, "-", "s"))
+        curves["walls alone" if both else "walls"] = (walls, Look(ORANGE, "-", "s"))
     if has_reef(dataset, option):
         reef = members_of(dataset, "edge_power_reef", option)
-        curves["reef alone" if both else "reef, as built"] = (reef, Look(BLUE, "-.", "^"))
+        curves["reef alone" if both else "reef"] = (reef, Look(BLUE, "-.", "^"))
     if both:
-        curves["both, as built"] = (_as_built(dataset, option), Look(VERMILLION, "-", "o"))
+        curves["both"] = (_as_built(dataset, option), Look(VERMILLION, "-", "o"))
     return curves
 
 
@@ -82,8 +82,8 @@ def headline(dataset: xr.Dataset) -> str:
         return f"In year {year} waves work on the edge with {words} {IN_MOST}"
     left = member_quantiles(_as_built(dataset, option)[:, -1] / open_power)
     return (
-        f"In year {year} {in_words((100 * left[0], 100 * left[-1]), '%', 0)} of the wave power "
-        f"reaches the edge behind {option} {IN_MOST}"
+        f"{in_words((100 * left[0], 100 * left[-1]), '%', 0)} of the wave power "
+        f"reaches the edge behind {option} in year {year} {IN_MOST}"
     )
 
 

@@ -15,8 +15,8 @@ from edgesim.outcomes.triggers import chances, modelled, starter_rows
 
 Floats = NDArray[np.float64]
 
-REVIEWS = (1, 3, 5, 10, 15, 20, 25, 30)
-"""Years of formal review: success cannot be judged before year 3 (judgement)."""
+REVIEWS = (1, 2, 3, 5, 10, 15, 20, 25, 30)
+"""Years after building in which the plan is reviewed as a whole (judgement)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +27,7 @@ class Measured:
     method: str
     stations: str
     frequency: str
+    visits_year_1: float
     visits_a_year: float
     who: str
     cost: str
@@ -56,6 +57,7 @@ def monitoring_of(dataset: xr.Dataset) -> list[Measured]:
             method=row["method"],
             stations=row["stations"],
             frequency=row["frequency"],
+            visits_year_1=float(row["visits_year_1"]),
             visits_a_year=float(row["visits_a_year"]),
             who=row["who"],
             cost=row["cost"],
@@ -66,7 +68,7 @@ def monitoring_of(dataset: xr.Dataset) -> list[Measured]:
     }
     own = scenario_of(dataset).plan.monitoring if INPUTS in dataset.attrs else ()
     for row in own:
-        known = found.get(row.name) or Measured(row.name, "", "", "", 1.0, "", "", "")
+        known = found.get(row.name) or Measured(row.name, "", "", "", 1.0, 1.0, "", "", "")
         found[row.name] = replace(
             known,
             method=row.method,
@@ -122,17 +124,30 @@ def refill_visits(dataset: xr.Dataset, option: str) -> dict[int, float]:
     }
 
 
+def review_years(dataset: xr.Dataset) -> list[int]:
+    """Years of a forecast in which the plan is reviewed as a whole, the last among them."""
+    last = round(float(years_elapsed(dataset)[-1]))
+    return sorted({*(year for year in REVIEWS if year < last), last})
+
+
+def upkeep_end(dataset: xr.Dataset) -> float | None:
+    """Year after which the scenario sends no crew any more, where that is before the forecast ends."""
+    if INPUTS not in dataset.attrs:
+        return None
+    upkeep, last = scenario_of(dataset).upkeep, float(years_elapsed(dataset)[-1])
+    ends = 0.0 if upkeep.rule == "none" else upkeep.until_year
+    return ends if ends < last - 1e-6 else None
+
+
 def upkeep_end_words(dataset: xr.Dataset) -> str:
     """When upkeep ends by the scenario's rule; "" where it does not end within the forecast."""
-    if INPUTS not in dataset.attrs:
+    ends = upkeep_end(dataset)
+    if ends is None:
         return ""
-    upkeep, last = scenario_of(dataset).upkeep, float(years_elapsed(dataset)[-1])
-    if upkeep.rule == "none":
+    if ends == 0.0:
         return "By its scenario nothing is ever filled, replaced or mended."
-    if upkeep.until_year >= last - 1e-6:
-        return ""
     return (
-        f"By its scenario upkeep ends after year {upkeep.until_year:g}: from then on nothing is filled, "
+        f"By its scenario upkeep ends after year {ends:g}: from then on nothing is filled, "
         "replaced or mended, whatever a trigger says."
     )
 
@@ -156,13 +171,17 @@ def works(dataset: xr.Dataset, option: str) -> list[Work]:
     for trigger in modelled(dataset, option):
         if trigger.measure in ("fill_fraction", "posts_standing", "mesh_intact"):
             chance = chances(dataset, trigger, option) or {}
-            share = {year: value for year, value in chance.items() if value >= 0.05}
+            # What would be written as 0 % is left empty.
+            share = {year: value for year, value in chance.items() if value >= 0.005}
             found.append(Work(f"{trigger.name}: act", "repair", share))
     found += [
-        Work(row.name, "visit", dict.fromkeys(range(1, last + 1), row.visits_a_year))
+        Work(
+            row.name,
+            "visit",
+            dict.fromkeys(range(1, last + 1), row.visits_a_year) | {1: row.visits_year_1},
+        )
         for row in monitoring_of(dataset)
         if row.name in ("Edge line", "State of walls", "Oysters", "Cross-shore profile")
     ]
-    reviews = {year: 1.0 for year in (*REVIEWS, last) if year <= last}
-    found.append(Work("Formal review", "review", reviews))
+    found.append(Work("Formal review", "review", dict.fromkeys(review_years(dataset), 1.0)))
     return [work for work in found if work.share]

@@ -15,7 +15,7 @@ import numpy as np
 import xarray as xr
 from numpy.typing import ArrayLike, NDArray
 
-from edgesim.outcomes.dataset import years_elapsed
+from edgesim.outcomes.dataset import has_reef, years_elapsed
 from edgesim.outcomes.embedded import INPUTS, scenario_of
 from edgesim.outcomes.indicators import NO_ACTION, yearly_records
 from edgesim.outcomes.summary import chance_interval
@@ -27,6 +27,18 @@ DATA = Path(__file__).parent / "data"
 LOCAL_REEF = 2350.0
 """Live oysters on natural intertidal reefs of South Carolina, all sizes (read, Hadley et al.,
 mean of natural reefs; docs/sources.md, row figures-4). [m-2]"""
+
+PLAIN = (
+    "retreat",
+    "retreat_neighbours",
+    "retreat_worst",
+    "land_kept",
+    "cost",
+    "oyster_density",
+    "bed_rise",
+    "mud_trapped",
+)
+"""Measures that are quantities of the forecast as they stand, in their own units."""
 
 GREEN, AMBER, RED, UNKNOWN = 0, 1, 2, -1
 
@@ -176,6 +188,15 @@ def _reef_height(dataset: xr.Dataset, option: str) -> Floats:
     return np.asarray(crest - crest[:, :1])
 
 
+REEF_ALONE = "reef_alone"
+"""Measure that says in which members the reef has taken over for good: 100 % or none."""
+
+
+def _reef_alone(dataset: xr.Dataset, option: str) -> Floats:
+    taken = dataset["takeover_year"].sel(option=option).values[:, None] <= years_elapsed(dataset)
+    return np.where(taken, 100.0, 0.0 if has_reef(dataset, option) else np.nan)
+
+
 MEASURES: dict[str, Callable[[xr.Dataset, str], Floats]] = {
     "retreat_share": lambda d, o: _against_no_action(d, "retreat", o, 0.05),
     "extra_retreat": _extra_retreat,
@@ -187,6 +208,8 @@ MEASURES: dict[str, Callable[[xr.Dataset, str], Floats]] = {
     "oyster_share": _plain("oyster_density", 100.0 / LOCAL_REEF),
     "rise_ratio": _rise_ratio,
     "platform_share": lambda d, o: _against_no_action(d, "platform_rise", o, 1e-4),
+    REEF_ALONE: _reef_alone,
+    **{name: _plain(name, 1.0) for name in PLAIN},
 }
 """Measure -> function of Dataset and option to an array (member, time)."""
 

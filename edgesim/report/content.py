@@ -35,7 +35,7 @@ def findings_list(items: list[str]) -> Bullets:
 def summary(shelf: Shelf) -> Section:
     """One page for those who read one page."""
     data = shelf.dataset
-    built = told.built_options(data)
+    built, goals = told.built_options(data), told.objective_words(data)
     blocks: list[Block] = [
         finding(cite(told.no_action_words(data), shelf.see("F12")), "If nothing is done."),
         finding(
@@ -43,6 +43,8 @@ def summary(shelf: Shelf) -> Section:
             "Can the forecast carry a choice?",
         ),
     ]
+    if goals:
+        blocks.append(finding(cite(goals, shelf.see("T4")), "Are the objectives reached?"))
     option = featured_option(data)
     if has_reef(data, option):
         blocks.append(finding(told.takeover_words(data, option), "Will the reef take over?"))
@@ -119,18 +121,17 @@ def people(shelf: Shelf) -> Section:
 
 def objectives(shelf: Shelf) -> Section:
     """What shall be reached, measurably."""
-    return Section(
-        "objectives",
-        "Objectives and measurable targets",
-        (
-            Paragraph(
-                "A target is of use if it can be measured, has a date, and can be reached in two "
-                "to ten years. Success of oysters cannot be judged before the third year, when "
-                "several year classes can be seen."
-            ),
-            *shelf.show("T4"),
-        ),
-    )
+    blocks: list[Block] = [
+        Paragraph(
+            "A target is of use if it can be measured, has a date, and can be reached in two "
+            "to ten years. Success of oysters cannot be judged before the third year, when "
+            "several year classes can be seen."
+        )
+    ]
+    if goals := told.objective_words(shelf.dataset):
+        blocks.append(finding(goals))
+    blocks += shelf.show("T4")
+    return Section("objectives", "Objectives and measurable targets", tuple(blocks))
 
 
 def alternatives(shelf: Shelf) -> Section:

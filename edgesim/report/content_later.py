@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from edgesim.figures.style import featured_option
+from edgesim.outcomes.calendar import review_years
 from edgesim.outcomes.dataset import has_walls
 from edgesim.outcomes.embedded import INPUTS, inputs_of
 from edgesim.report import findings as told
@@ -17,9 +18,6 @@ from edgesim.report.document import (
     bullets,
 )
 from edgesim.report.exhibits import Shelf
-
-REVIEWS = (1, 2, 3, 5, 10, 15, 20, 25, 30)
-"""Years after building in which the plan is reviewed as a whole (judgement)."""
 
 GLOSSARY = (
     ("Band:", "the range that holds half, or nine tenths, of the futures."),
@@ -174,8 +172,7 @@ def data_management(_shelf: Shelf) -> Section:
 def reviews(shelf: Shelf) -> Section:
     """When the plan is looked at again."""
     start = int(str(shelf.dataset["time"].values[0])[:4])
-    last = round(float(shelf.dataset["elapsed"].values[-1]))
-    years = [year for year in REVIEWS if year <= last]
+    years = review_years(shelf.dataset)
     return Section(
         "reviews",
         "Reporting and review calendar",

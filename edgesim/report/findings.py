@@ -19,8 +19,10 @@ from numpy.typing import NDArray
 from edgesim.figures.style import EVIDENCE_YEARS, last_year, option_names
 from edgesim.outcomes.calendar import upkeep_end_words
 from edgesim.outcomes.dataset import has_reef, has_walls
+from edgesim.outcomes.embedded import INPUTS
 from edgesim.outcomes.indicators import NO_ACTION
-from edgesim.outcomes.summary import member_quantiles
+from edgesim.outcomes.objectives import Judged, judged
+from edgesim.outcomes.summary import chance_interval, member_quantiles
 from edgesim.outcomes.triggers import counts, modelled
 from edgesim.report.words import (
     AREA,
@@ -41,6 +43,7 @@ from edgesim.report.words import (
 
 Floats = NDArray[np.float64]
 Verdict = Literal["supported", "leaning", "open"]
+Outlook = Literal["missed", "open", "reached"]
 
 UNLIKELY, LIKELY = 1.0 / 3.0, 2.0 / 3.0
 """Between these chances a plan must not count on an event (judgement). [1]"""
@@ -219,6 +222,49 @@ def takeover_words(dataset: xr.Dataset, option: str) -> str:
     return f"{told} It is more likely than not, but not sure: keep a reserve for upkeep."
 
 
+def objective_words(dataset: xr.Dataset) -> str:
+    """Whether the plan's own objectives can be expected to be reached; "" where it states none."""
+    found = judged(dataset) if INPUTS in dataset.attrs else []
+    told = [_objective(goal) for goal in found if goal.reached]
+    if len(told) < len(found):
+        names = listed([f"“{goal.objective.name}”" for goal in found if not goal.reached])
+        told.append(f"Not computed from the forecast: {names}.")
+    verdicts: dict[Outlook, list[str]] = {"missed": [], "open": [], "reached": []}
+    for goal in found:
+        if goal.reached:
+            verdicts[_expected(goal)].append(f"“{goal.objective.name}”")
+    if missed := verdicts["missed"]:
+        told.append(
+            f"No option of this forecast can be expected to reach {_either(missed)}: change the "
+            "target, or the design, before the plan is signed."
+        )
+    if unsure := verdicts["open"]:
+        told.append(f"Whether {listed(unsure)} can be reached the forecast cannot tell.")
+    return " ".join(told)
+
+
+def _objective(found: Judged) -> str:
+    """How often an objective is reached with the option that reaches it most often."""
+    hits = max(found.reached.values(), key=lambda hit: hit[0] / hit[1])
+    best = [name for name, hit in found.reached.items() if hit == hits]
+    goal, where = found.objective, f"with {listed(best)}"
+    if len(found.reached) > 1:
+        alike = len(best) == len(found.reached)
+        where = "whatever is built" if alike else f"{where}, the most of all options"
+    return (
+        f"“{goal.name}” ({goal.metric} {goal.target}, by year {goal.by_year}): "
+        f"{share_words(*hits)} {where}."
+    )
+
+
+def _expected(found: Judged) -> Outlook:
+    """Whether the interval of the chance lies above what is wanted with any option, or below it with all."""
+    ends = [chance_interval(hit, size) for hit, size in found.reached.values()]
+    if any(float(low) > found.wanted for low, _ in ends):
+        return "reached"
+    return "missed" if all(float(high) < found.wanted for _, high in ends) else "open"
+
+
 def neighbours_words(dataset: xr.Dataset, option: str) -> str:
     """What the design does to the shore beside it."""
     beside = at_end(dataset, "retreat_neighbours", option)
@@ -264,7 +310,7 @@ def cost_words(dataset: xr.Dataset, option: str) -> str:
     """Money spent by the end, in the prices of one year."""
     measure = money(f"{dataset.attrs['currency']}")
     return (
-        f"{sentence(option)}: building and upkeep up to year {last_year(dataset)}, in prices of "
+        f"{sentence(option)}: building, upkeep and monitoring up to year {last_year(dataset)}, in prices of "
         f"{int(dataset.attrs['price_year'])} and undiscounted, cost "
         f"{banded(at_end(dataset, 'cost', option), measure)}."
     )

@@ -17,7 +17,7 @@ from matplotlib.text import Text
 from PIL import Image
 
 from edgesim.errors import InvalidParameterError
-from edgesim.figures import FIGURES, available
+from edgesim.figures import FIGURES, available, maintenance
 from edgesim.figures.decision_tree import question
 from edgesim.figures.exposure import band
 from edgesim.figures.maintenance import LOOKS
@@ -28,6 +28,8 @@ from edgesim.figures.tradeoff import undominated
 from edgesim.figures.traffic_calendar import COLOURS, HATCHES
 from edgesim.figures.trigger_chart import LEVELS
 from edgesim.outcomes.needs import variables, why_missing
+from edgesim.outcomes.site import SAMPLE_MEMBERS
+from edgesim.outcomes.tables import TABLES
 from edgesim.outcomes.triggers import starter_triggers
 
 NAMES = tuple(FIGURES)
@@ -84,13 +86,52 @@ def test_no_axis_is_empty(drawn: dict[str, Figure], name: str):
 @pytest.mark.parametrize("name", NAMES)
 def test_caption_says_members_version_datum_and_caution(whole_dataset: xr.Dataset, name: str):
     words = FIGURES[name].caption(whole_dataset)
-    assert "40 members" in words
+    assert (FIGURES[name].sample.removeprefix("The ")[1:] or "40 members") in words
     assert whole_dataset.attrs["source"] in words
     assert "above NAVD88" in words
     assert "Planning-level forecast, not a design" in words
     assert "Invented data" in words
     assert "nan" not in words.lower().replace("nand", "")
     assert ".." not in words
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_caption_and_small_print_rest_on_the_same(drawn: dict[str, Figure], name: str):
+    small_print = " ".join(text.get_text() for text in drawn[name].texts)
+    assert (FIGURES[name].sample or "40 members") in small_print
+
+
+def test_figures_of_sampled_members_say_how_many():
+    for name in ("wake_heights", "transmission"):
+        assert f"{SAMPLE_MEMBERS} members" in FIGURES[name].sample
+
+
+@pytest.mark.parametrize("name", sorted(set(NAMES) - {"observed"}))
+def test_lengths_in_headlines_stand_in_feet_or_inches_too(whole_dataset: xr.Dataset, name: str):
+    words = FIGURES[name].headline(whole_dataset)
+    metric, customary = (
+        re.findall(rf"\d (?:{units})\b", words) for units in ("m|cm|m/yr", "ft|in|ft/yr")
+    )
+    assert len(customary) >= len(metric), words
+
+
+def test_headline_of_money_agrees_with_the_table_of_money(whole_dataset: xr.Dataset):
+    table = TABLES["money_buys"].build(whole_dataset)
+    rows = [dict(zip(table.headings, row, strict=True)) for row in table.rows]
+    row = next(r for r in rows if (r["option"], r["counted"]) == ("walls and reef", "nominal"))
+    assert f"costs {row['per m2, 90 %']} USD" in FIGURES["tradeoff"].headline(whole_dataset)
+
+
+def test_headline_of_the_calendar_says_when_upkeep_ends(
+    whole_dataset: xr.Dataset, monkeypatch: pytest.MonkeyPatch
+):
+    def told(end: float | None) -> str:
+        monkeypatch.setattr(maintenance, "upkeep_end", lambda _: end)
+        return maintenance.headline(whole_dataset)
+
+    assert "the last in year" in told(None)
+    assert "upkeep ends after year 5, while repair is still called for" in told(5.0)
+    assert "ends after year 10 (all members)" in told(10.0)
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -13,6 +13,7 @@ import pytest
 import xarray as xr
 from matplotlib.figure import Figure
 
+from edgesim.cli.compare_command import _print as print_comparison
 from edgesim.errors import InvalidParameterError
 from edgesim.figures.compare_differences import compare_differences
 from edgesim.figures.studies import COMPARISON_FIGURES, STUDY_FIGURES, save_figures
@@ -114,6 +115,33 @@ def test_differences_are_held_against_the_first_design_that_builds(comparison: x
     assert "difference to narrow" in said
     assert "50%" in said
     assert "[1000 USD]" in said
+
+
+def test_differences_of_lengths_have_an_axis_in_feet(comparison: xr.Dataset) -> None:
+    figure = compare_differences(comparison)
+    second = {
+        child.get_ylabel(): child
+        for axes in figure.axes
+        for child in axes.child_axes
+        if child.get_ylabel()
+    }
+    assert set(second) == {"Difference [ft2]", "Difference [ft]", "Difference [per ft2]"}
+    figure.draw_without_rendering()
+    retreat = next(axes for axes in figure.axes if axes.get_ylabel() == "Difference [m]")
+    assert second["Difference [ft]"].get_ylim()[1] == pytest.approx(retreat.get_ylim()[1] / 0.3048)
+
+
+def test_printed_tables_give_feet_beside_metres(
+    comparison: xr.Dataset, capsys: pytest.CaptureFixture[str]
+) -> None:
+    print_comparison(comparison.assign_attrs(futures_left_out=0))
+    said = " ".join(capsys.readouterr().out.split())
+    row = comparison["retreat"].values[0, 0, :, -1]
+    # No action: the middle of the retreats of 12 futures, in metres, and over 0.3048 in feet.
+    for unit, factor in (("m", 1.0), ("ft", 1.0 / 0.3048)):
+        assert f"Retreat behind the design, {unit} {factor * np.median(row):.2f} (" in said
+    assert "Cost of edge, USD per ft" in said
+    assert "Regret in Marsh kept against no action, ft2" in said
 
 
 def test_the_trade_off_names_what_none_beats(comparison: xr.Dataset) -> None:

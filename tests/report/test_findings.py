@@ -111,6 +111,55 @@ def test_takeover_between_one_third_and_two_thirds_is_not_to_be_planned_on(
     assert "90 % interval" in told
 
 
+@pytest.mark.parametrize(
+    ("count", "words"),
+    [
+        # Interval of 14 of 40 at 90 %: 22 to 49 %, of 20 of 40: 36 to 64 %, of 26 of 40: 51 to 77 %.
+        (14, "No option of this forecast can be expected to reach “keep the marsh”"),
+        (20, "Whether “keep the marsh” can be reached the forecast cannot tell"),
+        (26, ""),
+    ],
+)
+def test_an_objective_is_judged_by_the_interval_of_its_chance(
+    whole_dataset: xr.Dataset, count: int, words: str
+):
+    toml = whole_dataset.attrs["edgesim_scenario"]
+    said = toml.replace('metric = "retreat"', 'metric = "fill left in the walls"')
+    fill = xr.DataArray(np.where(np.arange(40) < count, 0.4, 0.6), dims="member")
+    data = whole_dataset.assign(fill_fraction=0.0 * whole_dataset["fill_fraction"] + fill)
+    told = findings.objective_words(data.assign_attrs(edgesim_scenario=said))
+    assert f"{count} of 40 futures" in told
+    verdict = told.partition("whatever is built.")[2]
+    assert verdict.strip().startswith(words)
+    assert bool(verdict) == bool(words)
+
+
+@pytest.mark.parametrize(("share", "missed"), [(0.9, True), (0.1, False)])
+def test_the_plan_says_whether_its_own_objectives_are_reached(
+    whole_dataset: xr.Dataset, share: float, missed: bool
+):
+    toml = whole_dataset.attrs["edgesim_scenario"]
+    metric = "retreat behind the design against no action"
+    data = whole_dataset.assign_attrs(
+        edgesim_scenario=toml.replace('metric = "retreat"', f'metric = "{metric}"')
+    )
+    nothing = whole_dataset["retreat"].sel(option="no action", drop=True)
+    data = data.assign(
+        retreat=data["retreat"].where(data["option"] == "no action", share * nothing)
+    )
+    words = findings.objective_words(data)
+    # None or all of 40: the one-sided 5 % point is 1 - 0.05**(1/40) = 7.2 %.
+    told = "0 of 40 futures (chance 0 %, 90 % interval 0 to 7 %)" if missed else "40 of 40 futures (chance 100 %, 90 % interval 93 to 100 %)"  # fmt: skip
+    assert f"“keep the marsh” ({metric} below half, by year 5): {told} whatever is built." in words
+    assert ("can be expected to reach “keep the marsh”" in words) == missed
+
+
+def test_an_objective_that_is_not_computed_is_named(whole_dataset: xr.Dataset):
+    assert findings.objective_words(whole_dataset) == (
+        "Not computed from the forecast: “keep the marsh”."
+    )
+
+
 def test_interval_of_a_chance_is_that_of_a_reference_library(synthetic_dataset: xr.Dataset):
     # scipy.stats.binomtest(10, 40).proportion_ci(0.9, "exact") = (0.1424, 0.3877)
     from scipy.stats import binomtest

@@ -61,9 +61,23 @@ def test_what_the_scenario_does_not_say_is_not_provided(synthetic_dataset: xr.Da
 def test_the_people_of_the_scenario_are_in_their_tables(whole_dataset: xr.Dataset):
     assert rows_of("stakeholders", whole_dataset)[0]["who"] == "manager"
     assert rows_of("objectives", whole_dataset)[0]["by (year)"] == "5"
+    chance = rows_of("objectives", whole_dataset)[0]["chance in this forecast"]
+    assert chance.startswith("not computed: ")
     assert rows_of("changes", whole_dataset)[0]["date"] == "2027-03-01"
     assert rows_of("risks", whole_dataset)[-1]["risk"] == "a flood"
     assert rows_of("monitoring", whole_dataset)[-1]["metric"] == "Fish"
+
+
+def test_objectives_stand_with_their_chance_by_option(whole_dataset: xr.Dataset):
+    toml = whole_dataset.attrs["edgesim_scenario"]
+    said = toml.replace('metric = "retreat"', 'metric = "fill left in the walls"')
+    filled = whole_dataset.assign(fill_fraction=0.0 * whole_dataset["fill_fraction"])
+    assert said != toml
+    row = rows_of("objectives", filled.assign_attrs(edgesim_scenario=said))[0]
+    # None or all of 40: the one-sided 5 % point is 1 - 0.05**(1/40) = 7.2 %.
+    assert row["chance in this forecast"] == (
+        "walls only: 93 to 100 % (40 of 40 members); walls and reef: 93 to 100 % (40 of 40 members)"
+    )
 
 
 def test_a_trigger_of_the_scenario_changes_its_row_and_adds_another(whole_dataset: xr.Dataset):

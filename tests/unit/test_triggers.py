@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 import xarray as xr
 
-from edgesim.outcomes.calendar import refill_visits, works
+from edgesim.outcomes.calendar import refill_visits, review_years, works
 from edgesim.outcomes.embedded import INPUTS
 from edgesim.outcomes.extras import skill
 from edgesim.outcomes.history import EdgeLine, edge_lines, rate_error, rates
@@ -142,6 +142,24 @@ def test_refill_visits_of_all_years_sum_to_those_of_the_run(synthetic_dataset: x
     assert sum(each.values()) == pytest.approx(float(total))
     assert refill_visits(synthetic_dataset, "reef only") == {}
     assert [work.kind for work in works(synthetic_dataset, "walls only")].count("review") == 1
+
+
+def test_the_calendar_holds_the_visits_and_chances_of_the_tables(filled: Any):
+    data = filled([40], *[[100]] * 3)
+    found = {work.name: work.share for work in works(data, "walls only")}
+    # Monthly in year 1, then twice a year, as the monitoring matrix says.
+    assert (found["State of walls"][1], found["State of walls"][2]) == (12.0, 2.0)
+    assert list(found["Formal review"]) == review_years(data) == [1, 2, 3, 5, 10]
+    assert found["Fill left in the walls: act"] == chances(data, FILL, "walls only")
+
+
+def test_a_chance_that_is_not_written_as_zero_stands_in_the_calendar(synthetic_dataset: xr.Dataset):
+    posts = synthetic_dataset["posts_standing"].copy()
+    posts[...] = 1.0
+    posts[{"member": 0}] = 0.0
+    found = works(synthetic_dataset.assign(posts_standing=posts), "walls only")
+    share = next(work.share for work in found if work.name == "Posts sound: act")
+    assert share[7] == pytest.approx(1 / 40)
 
 
 def test_contour_lies_where_the_profile_crosses_the_datum(whole_dataset: xr.Dataset):

@@ -11,6 +11,7 @@ from edgesim.outcomes.dataset import has_reef, has_walls, years_elapsed
 from edgesim.outcomes.embedded import INPUTS, scenario_of
 from edgesim.outcomes.indicators import NO_ACTION
 from edgesim.outcomes.needs import Need
+from edgesim.outcomes.objectives import Judged, judged
 from edgesim.outcomes.tables.table import Column, Table, TableEntry, make_table
 from edgesim.outcomes.tables.words import plain, small_print
 from edgesim.outcomes.triggers import (
@@ -68,15 +69,37 @@ def stakeholders(dataset: xr.Dataset) -> Table:
 
 
 def objectives(dataset: xr.Dataset) -> Table:
-    """T4: what shall be reached, how it is measured, and by when."""
+    """T4: what shall be reached, how it is measured, by when, and how likely that is."""
     rows = [
-        (goal.name, goal.metric, goal.target, str(goal.by_year or "no date given"))
-        for goal in scenario_of(dataset).plan.objectives
+        (
+            found.objective.name,
+            found.objective.metric,
+            found.objective.target,
+            str(found.objective.by_year or "no date given"),
+            _chance(found),
+        )
+        for found in judged(dataset)
     ]
     share = 100 * float(dataset.attrs["takeover_share"])
-    note = f"In the forecast the reef has taken over when it alone lets through less than {share:.0f} % of the wave power of an open edge."
-    headings: list[str | Column] = ["objective", "metric", "target", Column("by", "year")]
-    return make_table("Objectives and targets", headings, rows, small_print(dataset, note))
+    headings: list[str | Column] = [
+        "objective",
+        "metric",
+        "target",
+        Column("by", "year"),
+        "chance in this forecast",
+    ]
+    notes = (
+        "Chance: that the target is met in that year, or, where the metric is a chance, that chance itself; 90 % interval.",
+        f"In the forecast the reef has taken over when it alone lets through less than {share:.0f} % of the wave power of an open edge.",
+    )
+    return make_table("Objectives and targets", headings, rows, small_print(dataset, *notes))
+
+
+def _chance(found: Judged) -> str:
+    """Chance that an objective is reached with each option, or why it is not computed."""
+    if found.reason:
+        return f"not computed: {found.reason}"
+    return "; ".join(f"{option}: {chance_words(*hits)}" for option, hits in found.reached.items())
 
 
 def _threshold(trigger: Trigger, value: float, *, better: bool = False) -> str:
