@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 
 from edgesim.figures.takeover_map import takeover_map as draw
-from edgesim.model.common import member_forcing, prepare
-from edgesim.model.forecast import set_up
+from edgesim.model.common import Common, member_forcing, prepare
+from edgesim.model.forecast import covered, set_up
+from edgesim.model.records import record
 from edgesim.scenario import load_scenario
 from edgesim.studies.ensemble import run_forecast
 from edgesim.studies.takeover_map import takeover_map
@@ -66,22 +67,72 @@ def test_without_spat_for_ten_years_a_reef_is_passive_and_fails_with_its_wire() 
     assert np.all(passed[gone] > held[gone])
 
 
-CHANGES = {
-    "rings": ("design.reef.rings", "stainless", {"ring_end"}),
-    "mesh": ("design.reef.wire", "zinc-aluminium", {"mesh_end", "ring_end"}),
-    "ties": ("design.walls.ties", "black nylon", {"tie_end", "tie_lives"}),
-    "posts": ("design.walls.post_wood", "composite", {"post_end", "post_lives"}),
-    "branches": ("design.walls.branch_wood", "durable branches", {"decay"}),
+WIRED = {
+    "design.reef.rings": "galvanised",
+    "upkeep.mend_reef": True,
+    "upkeep.rule": "calendar",
 }
+"""Rings of their own, so that they do not follow the mesh, and lives for mending."""
+
+PRICED = {"price_unit", "ledger", "log"}
+
+CHANGES: dict[str, tuple[dict[str, Any], set[str]]] = {
+    "rings": ({"design.reef.rings": "stainless"}, {"ring_end", "ring_lives"}),
+    "mesh": ({"design.reef.wire": "zinc-aluminium"}, {"mesh_end", "mesh_lives"}),
+    "mesh with a jacket": (
+        {"design.reef.wire": "jacketed galvanised"},
+        {"mesh_end", "mesh_lives"},
+    ),
+    "ties": ({"design.walls.ties": "black nylon"}, {"tie_end", "tie_lives"}),
+    "ties with a jacket": ({"design.walls.ties": "jacketed galvanised"}, {"tie_end", "tie_lives"}),
+    "posts": ({"design.walls.post_wood": "composite"}, {"post_end", "post_lives"}),
+    "branches": ({"design.walls.branch_wood": "durable branches"}, {"decay"}),
+    "bags": (
+        {"design.reef.material": "shell bag", "design.reef.wire": None, "design.reef.rings": None},
+        PRICED | {"mesh_end", "mesh_lives", "ring_end", "ring_lives"},
+    ),
+    # Concrete holds no shell, wears no wire, is never mended and has a surface of its own.
+    "concrete": (
+        {
+            "design.reef.material": "concrete module",
+            "design.reef.wire": None,
+            "design.reef.rings": None,
+        },
+        PRICED
+        | {"mesh_end", "mesh_lives", "ring_end", "ring_lives", "price_shell", "hours_unit"}
+        | {"is_solid", "substrate", "bulk_density", "reef_trigger"},
+    ),
+}
+"""What is written otherwise (None: left out), and all that may move with it."""
+
+
+def writing(changes: dict[str, Any]) -> Callable[[dict[str, Any]], None]:
+    """Edit of a scenario's tables."""
+
+    def edit(table: dict[str, Any]) -> None:
+        for path, value in changes.items():
+            *sections, key = path.split(".")
+            place = table
+            for section in sections:
+                place = place.setdefault(section, {})
+            place[key] = value
+            if value is None:
+                del place[key]
+
+    return edit
 
 
 @pytest.fixture(scope="module")
-def numbers(small_scenario: Make) -> Callable[[dict[str, Any]], dict[str, Any]]:
+def common(small_scenario: Make) -> Common:
+    return prepare(small_scenario({"run.years": 1}))
+
+
+@pytest.fixture(scope="module")
+def numbers(small_scenario: Make, common: Common) -> Callable[[dict[str, Any]], dict[str, Any]]:
     """Everything that a member of the demonstration begins with, by name."""
-    common = prepare(small_scenario({"run.years": 1}))
 
     def of(changes: dict[str, Any]) -> dict[str, Any]:
-        scenario = small_scenario({"run.years": 1, **changes})
+        scenario = small_scenario({"run.years": 1}, edit=writing({**WIRED, **changes}))
         forcing = member_forcing(scenario, common, 1)
         option = next(o for o in scenario.central.options if o.name == "walls and reef")
         member = set_up(forcing, common, option)
@@ -89,6 +140,7 @@ def numbers(small_scenario: Make) -> Callable[[dict[str, Any]], dict[str, Any]]:
             **member.state._asdict(),
             **member.wall_settings._asdict(),
             **member.reef_settings._asdict(),
+            **(member.mending._asdict() if member.mending else {}),
             "tally": forcing.weather.tally,
             "strength": member.edge_settings.strength,
         }
@@ -105,11 +157,33 @@ def before(numbers: Callable[[dict[str, Any]], dict[str, Any]]) -> dict[str, Any
 def test_switching_a_material_moves_only_what_depends_on_it(
     numbers: Callable[[dict[str, Any]], dict[str, Any]], before: dict[str, Any], part: str
 ) -> None:
-    path, name, moves = CHANGES[part]
-    after = numbers({path: name})
+    changes, moves = CHANGES[part]
+    after = numbers(changes)
     moved = {
         key
         for key, value in before.items()
-        if not np.array_equal(value, after[key], equal_nan=np.asarray(value).dtype.kind == "f")
+        if key not in after
+        or not np.array_equal(value, after[key], equal_nan=np.asarray(value).dtype.kind == "f")
     }
     assert moved == moves
+
+
+def test_the_reef_alone_is_the_reef_without_walls_before_it(
+    small_scenario: Make, common: Common
+) -> None:
+    """Takeover asks what the reef would hold back alone: the waves of the open are higher than those
+    behind walls, and it holds back more of them. Power with the walls thought away against that of
+    the option without walls, the ground the same."""
+    scenario = small_scenario({"run.years": 1})
+    forcing = member_forcing(scenario, common, 1)
+    rows = {
+        option.name: record(
+            set_up(forcing, common, option), covered(forcing.scenario, common), day=0
+        )
+        for option in scenario.central.options
+    }
+    both, reef, walls = (rows[name] for name in ("walls and reef", "reef only", "walls only"))
+    assert both["edge_power_reef"] == pytest.approx(reef["edge_power_reef"], rel=1e-12)
+    assert both["edge_power_walls"] == pytest.approx(walls["edge_power_walls"], rel=1e-12)
+    assert both["edge_power_open"] == pytest.approx(rows["no action"]["edge_power_open"], rel=1e-12)
+    assert both["edge_power_reef"] < both["edge_power_open"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -10,18 +11,32 @@ import pytest
 
 from edgesim.constants import DAYS_PER_YEAR
 from edgesim.forcing.water_levels import TABLE_SIZE
-from edgesim.model.reef import ReefSettings, age_reef, crests, grow_oysters
-from edgesim.model.state import ENTRY
+from edgesim.model.records import Reach, record
+from edgesim.model.reef import (
+    ReefSettings,
+    age_reef,
+    arriving_recruits,
+    crests,
+    grow_oysters,
+    settle_on_wood,
+)
+from edgesim.model.state import ENTRY, State
 from edgesim.model.step import Member
 from edgesim.model.walls import CALENDAR, VISIT, age_walls, plan_visit
 
 Build = Callable[..., Member]
-JULY = 6
+JANUARY, JULY, SEPTEMBER = 0, 6, 8
+
+
+@pytest.fixture(scope="module")
+def built(small_scenario: Callable[..., Any], build_member: Build) -> Member:
+    return build_member(small_scenario(), "walls and reef")
 
 
 @pytest.fixture
-def member(small_scenario: Callable[..., Any], build_member: Build) -> Member:
-    return build_member(small_scenario(), "walls and reef")
+def member(built: Member) -> Member:
+    """Walls and reef as built, with a state of their own."""
+    return replace(built, state=State(*(array.copy() for array in built.state)))
 
 
 @pytest.mark.parametrize(
@@ -187,3 +202,95 @@ def test_no_crew_comes_after_the_last_day_with_money(member: Member) -> None:
     )
     came = [day for day in range(400) if plan_visit(member.state, settings, day, 0.0)]
     assert came == [50, 100, 150]
+
+
+def _rates(member: Member, fresh: float = 0.0) -> ReefSettings:
+    """Round rates a year by which oysters die and grow, and nothing that settles."""
+    n_days = member.reef_settings.fresh_deaths.size
+    return member.reef_settings._replace(
+        suitability=np.zeros(n_days),
+        fresh_deaths=np.full(n_days, fresh),
+        adult_mortality=0.5,
+        low_predation=1.5,
+        heat_mortality=3.0,
+        exposure_low=0.10,
+        exposure_high=0.55,
+        exposure_stop=0.75,
+        growth_coefficient=1.2,
+        asymptotic_height=0.09,
+    )
+
+
+DEATHS = pytest.mark.parametrize(
+    ("month", "dry", "fresh", "low", "heat"),
+    [
+        (JANUARY, 0.30, 0.0, 0.0, 0.0),
+        (JANUARY, 0.30, 5.0, 0.0, 0.0),
+        (JANUARY, 0.10, 0.0, 0.75, 0.0),
+        (JANUARY, 0.20, 0.0, 0.0, 0.0),
+        (JULY, 0.70, 0.0, 0.0, 1.0),
+        (SEPTEMBER, 0.70, 0.0, 0.0, 0.0),
+    ],
+)
+"""What a day kills with, by hand: fresh water as given; low on the shore 1.5 a year, none from a fifth
+of the time in air (twice the 10 % at which reefs begin to grow); in summer 3 (0.70 - 0.55)/(1 - 0.55)."""
+
+
+@DEATHS
+def test_fresh_water_predators_and_summer_heat_kill_reef_oysters(
+    member: Member, month: int, dry: float, fresh: float, low: float, heat: float
+) -> None:
+    """From given adults and spat of the season in a month without settlement; adults alone also age."""
+    state, settings = member.state, _rates(member, fresh)
+    state.oysters[0], state.oysters[1], state.shell_height[:2] = 200.0, 300.0, 0.03
+    table = np.full(TABLE_SIZE, dry)
+    grow_oysters(state, settings, 400, month, 1.1, 0.0, table, 1.0, 0.0, False)
+    year = np.array([fresh + low + heat + 0.5, fresh + low + heat])
+    left = np.array([200.0, 300.0]) * np.exp(-year / 365.25)
+    assert state.oysters[:2] == pytest.approx(np.tile(left[:, None], state.oysters.shape[1]))
+
+
+@DEATHS
+def test_fresh_water_and_summer_heat_kill_oysters_on_the_wood(
+    member: Member, month: int, dry: float, fresh: float, low: float, heat: float
+) -> None:
+    """As on the reef, without the predators of the low shore; the wood counts no first season apart."""
+    state, settings = member.state, _rates(member, fresh)
+    state.wood_oysters[:], state.fill_mass[:] = 100.0, 1.0
+    settings = settings._replace(capacity=3000.0, wood=0.3)
+    settle_on_wood(state, settings, 400, month, 1.1, 0.0, np.full(TABLE_SIZE, dry))
+    assert state.wood_oysters == pytest.approx(100.0 * np.exp(-(0.5 + fresh + heat) / 365.25))
+
+
+@pytest.mark.parametrize(("dry", "slowed"), [(0.0, 1.2), (0.375, 0.6), (0.75, 0.0)])
+def test_oysters_grow_only_while_they_feed(member: Member, dry: float, slowed: float) -> None:
+    """By hand: 1.2 a year under water, half of it halfway to the 75 % in air at which growth stops."""
+    state = member.state
+    state.oysters[0], state.shell_height[0] = 200.0, 0.03
+    table = np.full(TABLE_SIZE, dry)
+    grow_oysters(state, _rates(member), 400, JANUARY, 1.1, 0.0, table, 1.0, 0.0, False)
+    rise = (0.09 - 0.03) * (1.0 - np.exp(-slowed / 365.25))
+    assert state.shell_height[0] - 0.03 == pytest.approx(rise, rel=1e-9)
+
+
+def test_the_spat_of_whole_years_is_the_recruits_of_these_years(member: Member) -> None:
+    """Four years have 1461 days: with an even season they bring four times the recruits of a year."""
+    settings = member.reef_settings._replace(
+        recruitment=np.full(5, 4000.0), season=np.full(12, 1.0 / 12.0), suitability=np.ones(1)
+    )
+    days = np.arange(1461)
+    arrived = sum(arriving_recruits(settings, int(day), JULY, int(day / 365.25)) for day in days)
+    assert arrived == pytest.approx(4 * 4000.0, rel=1e-9)
+
+
+def test_spat_of_the_season_cement_nothing(member: Member) -> None:
+    """Cement is of oysters older than their first season; what is written down counts as the reef does."""
+    state = member.state
+    settings = member.reef_settings._replace(consolidation_density=500.0)
+    counted = replace(member, reef_settings=settings)
+    reach = Reach(first=10, last=40, outer_row=0, bed=state.bed, edge=state.edge, inland=0.0)
+    for adults, cement in ((0.0, 0.0), (500.0, 0.6321)):
+        state.oysters[0], state.oysters[1] = adults, 5000.0
+        _one_day(member, settings, 0.3)
+        assert state.cement == pytest.approx(cement, abs=1e-4)
+        assert record(counted, reach, 400)["consolidation"] == pytest.approx(cement, abs=1e-4)
