@@ -172,7 +172,9 @@ HEIGHTS = np.array([0.05, 0.10, 0.15, 0.20, 0.30, 0.40, 0.55, 0.70])
 """Relief of the units. [m]"""
 
 
-def persisting(reef: Member, mud_rise: float, growth: float, years: float = 10) -> list[bool]:
+def persisting(
+    reef: Member, mud_rise: float, growth: float, years: float = 10, supply: float = 4000.0
+) -> list[bool]:
     """Whether oysters live on units of each relief after some years of rising mud."""
     settings = reef.reef_settings
     # All begin with their crest at the same, best exposure, so that only relief above the mud differs.
@@ -181,7 +183,16 @@ def persisting(reef: Member, mud_rise: float, growth: float, years: float = 10) 
     for height in HEIGHTS:
         begun = State(*(array.copy() for array in reef.state))
         begun.bed[settings.row, settings.place] = level - height
-        member = grown(reef, years, mud_rise=mud_rise, reef_growth=growth, dry=0.325, state=begun)
+        spat = np.full_like(settings.recruitment, supply)
+        member = grown(
+            reef,
+            years,
+            mud_rise=mud_rise,
+            reef_growth=growth,
+            dry=0.325,
+            state=begun,
+            recruitment=spat,
+        )
         found.append(live(member) > 100.0)
     return found
 
@@ -198,6 +209,16 @@ def test_relief_decides_whether_a_reef_lives_and_mud_and_growth_move_the_thresho
     assert more_mud == sorted(more_mud)
     assert more_growth == sorted(more_growth)
     assert sum(more_mud) < sum(alive) < sum(more_growth)
+
+
+def test_outside_supply_is_needed_and_more_of_it_lowers_the_relief_that_lives(reef: Member) -> None:
+    """Direction (read in the notes of Lipcius and others, 2021, larvae from outside and from the reef):
+    without supply no reef lasts even in clear water; more supply needs less relief."""
+    assert not any(persisting(reef, 0.0, 0.05, supply=0.0))
+    scarce, usual, ample = (persisting(reef, 0.05, 0.05, supply=s) for s in (600.0, 1500.0, 8000.0))
+    for alive in (scarce, usual, ample):
+        assert alive == sorted(alive)
+    assert sum(scarce) < sum(usual) < sum(ample)
 
 
 def test_a_buried_reef_stays_dead_even_with_some_oysters_and_full_spat(reef: Member) -> None:
