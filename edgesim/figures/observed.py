@@ -36,10 +36,10 @@ def headline(dataset: xr.Dataset) -> str:
         if REVIEWED in dataset.attrs
         else "90 % band"
     )
-    return (
-        f"{found.inside} of {found.count} surveys lie inside the {band}; mean difference "
-        f"{found.bias:+.2f} m (root mean square {found.rmse:.2f} m)"
-    ).replace("-", "\N{MINUS SIGN}")
+    bias = f"{found.bias:+.2f} m ({found.bias * FEET_PER_METRE:+.1f} ft)"
+    return f"{found.inside} of {found.count} surveys lie inside the {band}; mean difference {bias}".replace(
+        "-", "\N{MINUS SIGN}"
+    )
 
 
 def alt_text(dataset: xr.Dataset) -> str:

@@ -106,7 +106,7 @@ def test_figures_of_sampled_members_say_how_many():
         assert f"{SAMPLE_MEMBERS} members" in FIGURES[name].sample
 
 
-@pytest.mark.parametrize("name", sorted(set(NAMES) - {"observed"}))
+@pytest.mark.parametrize("name", sorted(NAMES))
 def test_lengths_in_headlines_stand_in_feet_or_inches_too(whole_dataset: xr.Dataset, name: str):
     words = FIGURES[name].headline(whole_dataset)
     metric, customary = (

@@ -25,7 +25,7 @@ from edgesim.model.step import Member
 from edgesim.model.walls import CALENDAR, VISIT, age_walls, plan_visit
 
 Build = Callable[..., Member]
-JANUARY, JULY, SEPTEMBER = 0, 6, 8
+JANUARY, MAY, JUNE, JULY, AUGUST, SEPTEMBER = 0, 4, 5, 6, 7, 8
 
 
 @pytest.fixture(scope="module")
@@ -228,7 +228,9 @@ DEATHS = pytest.mark.parametrize(
         (JANUARY, 0.30, 5.0, 0.0, 0.0),
         (JANUARY, 0.10, 0.0, 0.75, 0.0),
         (JANUARY, 0.20, 0.0, 0.0, 0.0),
-        (JULY, 0.70, 0.0, 0.0, 1.0),
+        (MAY, 0.70, 0.0, 0.0, 0.0),
+        (JUNE, 0.70, 0.0, 0.0, 1.0),
+        (AUGUST, 0.70, 0.0, 0.0, 1.0),
         (SEPTEMBER, 0.70, 0.0, 0.0, 0.0),
     ],
 )
@@ -294,3 +296,108 @@ def test_spat_of_the_season_cement_nothing(member: Member) -> None:
         _one_day(member, settings, 0.3)
         assert state.cement == pytest.approx(cement, abs=1e-4)
         assert record(counted, reach, 400)["consolidation"] == pytest.approx(cement, abs=1e-4)
+
+
+def _settling(member: Member) -> ReefSettings:
+    """Settlers of an August day in which nobody dies or grows: 4000 a year, 28 % of them in the month,
+    half for the salinity: 18.4 a square metre of loose shell in calm water."""
+    return _rates(member)._replace(
+        suitability=np.full(1, 0.5),
+        recruitment=np.full(3, 4000.0),
+        season=np.full(12, 0.28),
+        substrate=1.5,
+        wood=0.3,
+        wave_factor=0.4,
+        capacity=2000.0,
+        adult_mortality=0.0,
+        growth_coefficient=0.0,
+    )
+
+
+ARRIVING = 4000.0 * 0.28 * 12.0 / 365.25 * 0.5
+
+
+def test_settlers_find_the_room_that_waves_substrate_and_the_living_leave(member: Member) -> None:
+    """By hand: substrate 1.5; half of the wave energy kept away: halfway from 0.4 to 1; 600 of 2000 live
+    there. Those that come have no size: the mean height of the year class falls as its number grows."""
+    state = member.state
+    state.oysters[0], state.oysters[1], state.shell_height[1] = 500.0, 100.0, 0.02
+    dry = np.full(TABLE_SIZE, 0.3)
+    grow_oysters(state, _settling(member), 400, AUGUST, 1.1, 0.0, dry, 0.5, 0.0, False)
+    came = ARRIVING * 1.5 * 0.7 * 0.7
+    assert state.oysters[1] == pytest.approx(100.0 + came, rel=1e-9)
+    assert state.shell_height[1] == pytest.approx(0.02 * 100.0 / (100.0 + came), rel=1e-9)
+
+
+def test_the_wood_holds_no_more_oysters_than_its_fill_has_room_for(member: Member) -> None:
+    """By hand: wood 0.3, waves 0.4; at half the fill 0.3 x 2000 / 2 = 300 find room, and what is more
+    goes with the wood; too dry, nobody comes."""
+    state, settings = member.state, _settling(member)
+    state.fill_mass[:], state.wood_oysters[:] = 0.5, 100.0
+    state.wood_oysters[0] = 400.0
+    settle_on_wood(state, settings, 400, AUGUST, 1.1, 0.0, np.full(TABLE_SIZE, 0.3))
+    came = ARRIVING * 0.3 * 0.4 * (1.0 - 100.0 / 300.0)
+    assert state.wood_oysters[0] == pytest.approx(300.0)
+    assert state.wood_oysters[1:] == pytest.approx(100.0 + came, rel=1e-9)
+    state.wood_oysters[:] = 0.0
+    settle_on_wood(state, settings, 400, AUGUST, 1.1, 0.0, np.full(TABLE_SIZE, 0.75))
+    assert np.all(state.wood_oysters == 0.0)
+
+
+def test_oysters_make_the_shell_by_which_they_grow(member: Member) -> None:
+    """By hand: a shell of h mm weighs 1.8e-3 h^2.35 g; found anew on the first day of a window only."""
+    state, settings = member.state, _rates(member)
+    dry = np.zeros(TABLE_SIZE)
+    begun = {0: (200.0, 30.0), 1: (300.0, 10.0)}
+    for cohort, (density, height) in begun.items():
+        state.oysters[cohort], state.shell_height[cohort] = density, 1e-3 * height
+    grow_oysters(state, settings, 400, JANUARY, 1.1, 0.0, dry, 1.0, 0.0, True)
+    made = 0.0
+    for cohort, (_, height) in begun.items():
+        taller = height + (90.0 - height) * (1.0 - np.exp(-1.2 / 365.25))
+        gained = 1.8e-6 * (taller**2.35 - height**2.35) * 365.25
+        made += float(state.oysters[cohort, 0]) * gained
+    assert state.shell_made == pytest.approx(made, rel=1e-9)
+    grow_oysters(state, settings, 401, JANUARY, 1.1, 0.0, dry, 1.0, 0.0, False)
+    assert state.shell_made == pytest.approx(made, rel=1e-9)
+
+
+def test_a_solid_unit_loses_only_what_oysters_added(member: Member) -> None:
+    """By hand: a fifth of its height was added; half of that in five years, the cemented part none."""
+    settings = _by_hand(member, 0.4, is_solid=True)
+    _one_day(member, settings, 0.3)
+    lost = 0.2 * np.log(2.0) / 5.0 * 0.6 / DAYS_PER_YEAR
+    assert 1.2 - member.state.unit_height == pytest.approx(lost, rel=1e-9)
+
+
+@pytest.mark.parametrize(("cement", "spills"), [(0.68, True), (0.72, False)])
+def test_a_unit_cemented_to_70_percent_outlasts_its_wire(
+    member: Member, cement: float, spills: bool
+) -> None:
+    settings = _by_hand(member, cement)
+    member.state.mesh_end[:] = 100.0
+    _one_day(member, settings, 0.3)
+    assert np.all(member.state.spilled == float(spills))
+
+
+def test_oysters_on_a_spilled_unit_go_with_what_is_not_cemented(member: Member) -> None:
+    """By hand: waves reach a fifth of the unit; cemented to 0.4, six tenths of that goes with them."""
+    state = member.state
+    state.oysters[0], state.cement[:], state.spilled[:] = 200.0, 0.4, 1.0
+    state.spilled[0] = 0.0
+    dry = np.full(TABLE_SIZE, 0.3)
+    grow_oysters(state, _rates(member), 400, JANUARY, 1.1, 0.0, dry, 1.0, 2.0, False)
+    assert state.oysters[0, 0] == pytest.approx(200.0 * np.exp(-0.5 / 365.25), rel=1e-9)
+    washed = 0.2 * 2.0 * 0.6
+    assert state.oysters[0, 1:] == pytest.approx(200.0 * np.exp(-(0.5 + washed) / 365.25), rel=1e-9)
+
+
+def test_a_wall_that_is_nearly_full_is_not_topped_up(member: Member) -> None:
+    """From 98 % of the height at build on a visit adds nothing."""
+    state = member.state
+    settings = member.wall_settings._replace(decay=0.0, washing=0.0, packing=0.0)
+    state.fill_mass[:], state.post_end[:], state.tie_end[:] = 0.985, 1e9, 1e9
+    state.fill_mass[3] = 0.975
+    age_walls(state, settings, 40, VISIT)
+    assert np.all(np.delete(state.fill_mass, 3) == 0.985)
+    assert state.fill_mass[3] == pytest.approx(1.0)
