@@ -114,6 +114,16 @@ def test_a_broken_bay_loses_posts_and_fill_on_its_day(
     assert broken.state.fill_mass[5] > 0.0
 
 
+def test_posts_are_asked_whether_they_bear_the_waves_of_a_storm(
+    small_scenario: Make, build_member: Callable[..., Member]
+) -> None:
+    edit = with_event(kind="storm", wave_factor=3.0, duration="2 days")
+    numbers = build_member(small_scenario({"run.years": 1}, edit=edit), "walls only").wall_settings
+    assert np.flatnonzero(numbers.storm).tolist() == [DAY, DAY + 1]
+    assert np.all(numbers.scour_held_in_storm <= numbers.scour_held)
+    assert np.any(numbers.scour_held_in_storm < numbers.scour_held)
+
+
 @pytest.mark.parametrize(
     ("event", "words"),
     [

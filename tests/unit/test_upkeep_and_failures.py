@@ -10,7 +10,15 @@ from typing import Any
 import numpy as np
 import pytest
 
-from edgesim.model.hold import AGES, THINNEST, hole_depth, largest_load, resistance, scour_held
+from edgesim.model.hold import (
+    AGES,
+    THINNEST,
+    hole_depth,
+    largest_load,
+    post_strengths,
+    resistance,
+    scour_held,
+)
 from edgesim.model.settings import bays_of_posts, log_size
 from edgesim.model.state import State
 from edgesim.model.step import Member, run_until, wall_kt, wear_walls
@@ -298,6 +306,34 @@ def test_a_new_post_is_driven_below_the_hole(member: Member) -> None:
     assert np.all(member.state.post_scour[ends] == 0.0)
 
 
+def test_a_new_post_has_a_life_and_an_age_of_its_own(member: Member) -> None:
+    """Bears 0.3 m when new and nothing at the end of six years: a year old it stands in a hole of 0.17 m."""
+    settings = _standing(member)._replace(replace_posts=True, rule=CALENDAR)
+    lives = np.full(settings.post_lives.shape, 1e6)
+    lives[:, 1] = 6.0 * YEAR
+    held = np.tile(np.linspace(0.3, 0.0, AGES), (len(lives), 1))
+    visit = {"interval_days": 3.0 * YEAR, "last_day": 3.0 * YEAR, "skipped": np.zeros(1, np.uint8)}
+    settings = settings._replace(post_lives=lives, scour_held=held, **visit)
+    post = settings.posts[0, 0]  # at the end of a wall
+    member.state.post_end[post] = 5.0
+    _run(member, settings, 3 * YEAR, 4 * YEAR)
+    assert member.state.post_scour[post] == pytest.approx(0.2 * (1.0 - np.exp(-2.0)), rel=0.01)
+    assert member.state.post_end[post] == 9.0 * YEAR
+    assert np.all(np.delete(member.state.post_end, post) == 1e9)
+
+
+def test_a_storm_fells_on_its_day_what_its_waves_push_over(member: Member) -> None:
+    settings = _standing(member)
+    storm = np.zeros(60, dtype=np.uint8)
+    storm[40] = 1
+    weak = np.full(settings.scour_held.shape, 0.005)
+    settings = settings._replace(storm=storm, scour_held_in_storm=weak)
+    _run(member, settings, 0, 60)
+    ends = (settings.post_bays < 0).any(axis=1)
+    assert np.all(member.state.post_end[ends] == 40.0)
+    assert np.all(member.state.post_end[~ends] == 1e9)
+
+
 def test_every_post_knows_the_bays_on_both_sides(member: Member) -> None:
     posts = member.wall_settings.posts
     sides = bays_of_posts(posts)
@@ -347,6 +383,30 @@ def test_old_posts_bear_less_scour_than_new_ones(small_scenario: Callable[..., A
     stone, dry = np.array([1e9]), np.array([0.0])
     new, old = (resistance(scenario, stone, 0.5, dry, worn) for worn in (0.0, 1.0))
     assert old / new == pytest.approx(THINNEST**3, rel=1e-3)
+    # By hand: a round section of 7 cm breaks under 17.5 MPa, green pine halved for knots, a diameter
+    # and a half below the bed, where Broms lets mud begin to hold.
+    assert new * (0.5 + 1.5 * 0.07) == pytest.approx(np.pi / 32.0 * 0.07**3 * 17.5e6, rel=1e-3)
+
+
+def test_in_the_softest_mud_a_wall_that_stood_bears_five_centimetres(
+    small_scenario: Callable[..., Any],
+) -> None:
+    """And 0.6 cubed of that with its life behind it, as the page on decay says."""
+    from edgesim.model.grid import wall_line
+
+    scenario = small_scenario().central
+    line = wall_line(scenario)
+    assert line is not None
+    held = scour_held(scenario, line, np.array([10.0]), 0.5, 3.0)
+    assert held[0, [0, -1]] == pytest.approx([0.05, 0.05 * 0.216])
+
+
+def test_mud_differs_from_post_to_post_about_its_mean(small_scenario: Callable[..., Any]) -> None:
+    """By three tenths; bounds of four standard errors of 4000 draws, the seed is fixed."""
+    scenario = small_scenario({"mud.strength": 5000.0}).central
+    found = post_strengths(scenario, 4000, np.random.default_rng(2))
+    assert found.mean() == pytest.approx(5000.0, rel=4.0 * 0.3 / 4000**0.5)
+    assert found.std() / found.mean() == pytest.approx(0.3, rel=0.06)
 
 
 def test_an_old_post_is_undermined_where_a_new_one_stands(member: Member) -> None:
@@ -383,6 +443,13 @@ def test_a_hole_is_as_deep_as_given_or_as_waves_dig_it(small_scenario: Callable[
     assert scenario.design.walls is not None
     most = 1.3 * scenario.design.walls.post_diameter
     assert 0.0 < hole(0.0, 0.4, 4.0) < hole(0.0, 0.4, 12.0) < most
+    # By hand under a long wave, whose water moves with H/2 sqrt(g/d); six tenths of it in mud.
+    line = wall_line(scenario)
+    assert line is not None
+    depth = scenario.design.walls.crest - line.base
+    swings = 0.1 * np.sqrt(9.81 / depth) * 60.0 / scenario.design.walls.post_diameter
+    sand = most * (1.0 - np.exp(-0.03 * (swings - 6.0)))
+    assert hole(0.0, 0.2, 60.0) == pytest.approx(0.6 * sand, rel=0.005)
 
 
 def test_lost_posts_resist_no_longer(member: Member) -> None:
