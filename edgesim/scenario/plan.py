@@ -23,7 +23,7 @@ class Objective(Section):
 
     name: str = parameter("What is wanted.", "text", example='"keep the marsh"')
     metric: str = parameter(
-        "What is measured.", "text", example='"retreat of the edge against the control"'
+        "What is measured.", "text", example='"retreat behind the design against no action"'
     )
     target: str = parameter("The value that counts as reached.", "text", example='"below half"')
     by_year: int | None = parameter(
