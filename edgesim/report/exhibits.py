@@ -21,7 +21,6 @@ from edgesim.errors import StudyError
 from edgesim.figures import FIGURES
 from edgesim.figures.registry import Entry
 from edgesim.figures.saving import save_figure
-from edgesim.interrupts import interrupts_kept_from_children
 from edgesim.outcomes.tables import TABLES, TableEntry, write_csv
 from edgesim.report.document import (
     Block,
@@ -217,8 +216,7 @@ def _drawn(
         wanted, multiprocessing.get_context("spawn"), initializer=_give, initargs=(dataset,)
     )
     try:
-        with interrupts_kept_from_children():  # the first task starts the processes
-            futures = [pool.submit(_draw_given, key, folder) for key in keys]
+        futures = [pool.submit(_draw_given, key, folder) for key in keys]
         yield from (future.result() for future in as_completed(futures))
     except BrokenProcessPool as error:
         msg = f"a process that draws figures died ({error}); try again with --workers 1."

@@ -10,12 +10,15 @@ from __future__ import annotations
 
 import logging
 import math
+import signal
+import threading
 import time
 import uuid
 from collections import deque
 from collections.abc import Collection, Generator, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import replace
+from multiprocessing import resource_tracker
 from typing import Any
 
 import dask
@@ -32,7 +35,6 @@ from distributed import (
 )
 
 from edgesim.errors import InvalidParameterError, StudyError
-from edgesim.interrupts import interrupts_kept_from_children
 from edgesim.studies.study import Failure, Outcome, Study, as_json, attempt, code_version
 
 BATCH_SECONDS = 2.0
@@ -279,7 +281,7 @@ def batch_size(
 @contextmanager
 def _local(workers: int) -> Iterator[Client]:
     """Start worker processes on this machine, which listen on the loopback alone."""
-    with dask.config.set(LEAN), interrupts_kept_from_children():
+    with dask.config.set(LEAN), _interrupts_kept_from_children():
         cluster = LocalCluster(
             n_workers=workers,
             threads_per_worker=1,
@@ -327,6 +329,28 @@ def _check_workers(client: Client, study: Study) -> None:
         if there != here:
             msg = f"the worker {address} has edgesim {there}, this process {here}. Install the same version everywhere."
             raise StudyError(msg)
+
+
+@contextmanager
+def _interrupts_kept_from_children() -> Iterator[None]:
+    """Start processes and threads that Ctrl-C does not reach: this process alone answers it.
+
+    A blocked signal stays blocked in threads and processes that are started meanwhile, also in
+    the workers that those threads start later in place of dead ones.
+    """
+    if (
+        not hasattr(signal, "pthread_sigmask")
+        or threading.current_thread() is not threading.main_thread()
+    ):
+        yield
+        return
+    # Its start would lift the block.
+    resource_tracker.ensure_running()
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 @contextmanager

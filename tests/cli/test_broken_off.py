@@ -8,7 +8,6 @@ import os
 import signal
 import subprocess
 import sys
-import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -16,7 +15,6 @@ from typing import Any
 import numpy as np
 import psutil
 import pytest
-import xarray as xr
 from click.testing import CliRunner
 
 from edgesim.cli import running
@@ -69,32 +67,6 @@ def broken_off(
                 end(process)
         process.wait(timeout=120)
     return process.returncode, "".join(said)
-
-
-@pytest.mark.slow
-@pytest.mark.skipif(sys.platform == "win32", reason="the signals are those of POSIX systems")
-def test_a_plan_stopped_while_it_draws_says_so_and_nothing_else(
-    synthetic_dataset: xr.Dataset, tmp_path: Path
-) -> None:
-    write_dataset(synthetic_dataset, tmp_path / "forecast.nc")
-    words = ["plan", str(tmp_path / "forecast.nc"), "-o", str(tmp_path / "plan"), "--workers", "2"]
-    with subprocess.Popen(
-        [sys.executable, "-m", "edgesim", *words],
-        stderr=subprocess.PIPE,
-        text=True,
-        start_new_session=True,
-    ) as process:
-        assert process.stderr is not None
-        said = [process.stderr.readline()]
-        # Tables come first; a second later the processes that draw are starting.
-        time.sleep(1.0)
-        os.killpg(process.pid, signal.SIGINT)
-        said += process.stderr.readlines()
-        process.wait(timeout=120)
-    assert process.returncode == 130
-    assert all("figures and tables done" in line for line in said[:-1])
-    assert said[-1] == "Stopped.\n"
-    assert not (tmp_path / "plan").exists()
 
 
 @pytest.mark.slow

@@ -13,11 +13,10 @@ from edgesim.kernels import ROOMS
 
 PACKAGE = Path(edgesim.__file__).parent
 
-BASE = {"constants", "errors", "interrupts", "kernels", "units", "names"}
+BASE = {"constants", "errors", "kernels", "units", "names"}
 MAY_IMPORT: dict[str, set[str]] = {
     "constants": set(),
     "errors": set(),
-    "interrupts": set(),
     "names": set(),
     "kernels": set(),
     "units": {"errors"},
