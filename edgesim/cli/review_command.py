@@ -11,7 +11,7 @@ import click
 
 from edgesim.cli.printing import console, figure
 from edgesim.cli.running import claim_study, progress, report_failures, stoppable
-from edgesim.outcomes.summary import METRES_PER_FOOT
+from edgesim.outcomes.summary import ENGLISH_UNITS
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -23,12 +23,6 @@ if TYPE_CHECKING:
 DATASET, SURVEYS, BELIEFS, CHANGES = "forecast.nc", "surveys.csv", "beliefs.csv", "changes.csv"
 RESULTS = (DATASET, SURVEYS, BELIEFS, CHANGES, "figures")
 FIGURES = ("observed", "belief_weights", "edge_fan")
-SHOWN = {
-    "m": ("ft", 1.0 / METRES_PER_FOOT),
-    "m-2": ("/ft²", METRES_PER_FOOT**2),
-    "1": ("share", 1.0),
-}
-"""Unit inside -> unit shown to those who think in feet, and the factor."""
 
 
 @click.command()
@@ -202,14 +196,14 @@ def _show(title: str, headings: list[str], rows: list[list[str]]) -> None:
 
 def _both(unit: str, value: float, error: float, between: str) -> list[str]:
     """Value and error, in the unit shown and in metric."""
-    name, factor = SHOWN[unit]
+    name, factor = ENGLISH_UNITS.get(unit, ("share", 1.0))
     shown = f"{figure(value * factor)}{between}{figure(error * factor)} {name}"
     return [shown, "" if factor == 1.0 else f"{figure(value)}{between}{figure(error)} {unit}"]
 
 
 def _bands(unit: str, low: float, middle: float, high: float) -> str:
     """Median and band, in the unit shown and in metric."""
-    name, factor = SHOWN[unit]
+    name, factor = ENGLISH_UNITS.get(unit, ("share", 1.0))
 
     def words(scale: float) -> str:
         return f"{figure(middle * scale)} [{figure(low * scale)}..{figure(high * scale)}]"

@@ -24,7 +24,7 @@ from edgesim.figures.style import (
 from edgesim.outcomes.dataset import years_elapsed
 from edgesim.outcomes.extras import REVIEWED, Skill, skill
 
-READING = "line median, bands 50 % and 90 % of members; marks surveys with their standard error."
+READING = "line median, bands 50 % and 90 % of members; marks surveys with their standard error, which counts with the band."
 
 
 def headline(dataset: xr.Dataset) -> str:

@@ -20,6 +20,7 @@ from edgesim.monitoring.weights import (
     log_likelihood,
     posterior,
 )
+from edgesim.names import BY_NAME
 from edgesim.outcomes.comparison import AS_WRITTEN
 from edgesim.outcomes.dataset import years_elapsed
 from edgesim.outcomes.summary import QUANTILES, survey_band, weighted_quantiles
@@ -200,11 +201,10 @@ def _at_surveys(dataset: xr.Dataset, built: str, surveys: Sequence[Survey]) -> F
 
 def _survey_row(survey: Survey, predicted: Floats, weights: Floats) -> SurveyRow:
     low, middle, high = survey_band(predicted, survey.error, weights)
-    unit = {"length": "m", "per area": "m-2"}.get(survey.measure.kind, "1")
     return SurveyRow(
         survey.day.isoformat(),
         survey.quantity,
-        unit,
+        BY_NAME[survey.measure.variable].unit,
         survey.value,
         survey.error,
         low,
